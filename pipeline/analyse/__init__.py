@@ -1,0 +1,1 @@
+"""Analyse: statistics on the models' tables — load–repetition curves, trends, states, next targets."""
