@@ -31,8 +31,10 @@ EXERCISE_SESSION = Table("exercise_session", "an exercise in a session", (
     whole("n_sets", "sets without warm-ups (a drop set is one)"),
     whole("n_hard_sets", "working sets at the hard-set RIR or less"),
     whole("n_unknown_effort_sets", "working sets without effort"),
+    whole("n_missed_attempts", "attempts without a repetition, not among the sets"),
     whole("n_reps", "repetitions of working sets, both sides", "repetitions"),
     real("volume_kg", "volume load, external", "kg"),
+    real("system_volume_kg", "volume load with bodyweight moved", "kg"),
     real("top_load_kg", "heaviest external load with at least one repetition", "kg"),
     whole("top_load_reps", "most repetitions at that load", "repetitions"),
     real("best_e1rm_kg", "best estimated 1RM of the session, on the lift's basis (e1rm_basis)", "kg"),
@@ -63,6 +65,15 @@ STRENGTH_TREND = Table("strength_trend", "client × exercise × week, from what 
     real("slope_high_pct_per_week", "upper end of its 90 % interval", "% a week"),
     text("status", "rising, flat, falling, unclear, or too_few",
          allowed=("rising", "flat", "falling", "unclear", "too_few")),
+    text("level_kind", "point, or lower_bound where no set of the lift had a known effort (then no upper end)",
+         allowed=("point", "lower_bound")),
+    whole("n_exposures_recent", "sessions of the lift in the last six weeks"),
+    real("level_se_pct", "standard error of the level", "%"),
+    real("slope_se_pct_per_week", "standard error of the slope", "% a week"),
+    real("curve", "own load–repetition curve against the published one: 0 the same, above 0 the load falls faster "
+         "with repetitions, below 0 slower"),
+    real("curve_low", "lower end of its 90 % interval"),
+    real("curve_high", "upper end of its 90 % interval"),
 ), key=("client_id", "exercise_id", "week_start"))
 
 CLIENT_STRENGTH_WEEK = Table("client_strength_week", "client × week: all lifts pooled", (
@@ -106,13 +117,14 @@ PLANNED_SESSION = Table("planned_session", "a planned training day of a week, an
     whole("planned_sets", "working sets planned"),
     whole("done_sets", "planned working sets done, swaps included"),
     whole("n_swapped", "exercises swapped within the movement pattern or for a listed alternative"),
-), key=("client_id", "week_start", "plan", "day"))
+), key=("client_id", "week_start", "plan", "day", "planned_date"))
 
 PLANNED_EXERCISE = Table("planned_exercise", "a planned exercise of a week, and what was done of it", (
     text("client_id", "the client", required=True),
     date("week_start", "first day of the week", required=True),
     text("plan", "the plan"),
     text("day", "the planned day", required=True),
+    date("planned_date", "date it was planned for; empty: any day"),
     whole("slot", "order within the day"),
     text("exercise_id", "the planned exercise"),
     text("exercise_name", "name shown"),
@@ -141,6 +153,8 @@ ADHERENCE_WEEK = Table("adherence_week", "client × week with something planned 
     whole("n_swapped", "exercises swapped"),
     whole("n_missed", "planned sessions missed"),
     whole("n_excused", "planned sessions excused, out of the denominator"),
+    whole("n_no_log", "planned sessions of a week in which nothing was logged: neither done nor missed is known"),
+    whole("n_open", "planned sessions of a week that is not over yet"),
     whole("n_unplanned", "sessions done that no plan asked for"),
     real("attendance_pct", "sessions done / planned and not excused; empty: nothing planned", "%"),
     whole("planned_sets", "working sets planned and not excused"),
