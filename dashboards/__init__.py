@@ -1,0 +1,1 @@
+"""Pages, charts and reports on the published history. Reads it, never writes it."""

@@ -1,0 +1,34 @@
+"""Kilograms inside, the client's unit on display."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import polars as pl
+
+Unit = Literal["kg", "lb"]
+
+KG_PER_LB = 0.45359237
+"""Exact: NIST SP 811."""
+
+
+def from_kg(value: float, unit: Unit) -> float:
+    """`value` kilograms in `unit`."""
+    return value / KG_PER_LB if unit == "lb" else value
+
+
+def columns_from_kg(frame: pl.DataFrame, columns: list[str], unit: Unit) -> pl.DataFrame:
+    """`frame` with `columns` (in kg) turned into `unit`; names stay, since charts go by them."""
+    if unit == "kg":
+        return frame
+    return frame.with_columns([pl.col(c) / KG_PER_LB for c in columns if c in frame.columns])
+
+
+def show_load(value: float | None, unit: Unit, digits: int = 1) -> str:
+    """A load as a coach reads it: `102.5 kg`, `225 lb`, and a dash where there is none."""
+    if value is None:
+        return "–"
+    shown = f"{from_kg(value, unit):,.{digits}f}"
+    if "." in shown:
+        shown = shown.rstrip("0").rstrip(".")
+    return f"{shown.replace('-', '−')} {unit}"
