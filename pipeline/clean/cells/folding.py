@@ -1,0 +1,47 @@
+"""Texts made comparable: case, accents, exotic digits, dashes and spaces folded away."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+_FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75", "⅓": ".33", "⅔": ".67"}
+_SAME = str.maketrans({
+    "−": "-", "–": "-", "—": "-", "‐": "-", "‑": "-", "×": "x", "✕": "x", "✖": "x", "·": " ", "’": "'", "‘": "'",
+    "´": "'", "`": "'", "“": '"', "”": '"', "″": '"', "′": "'", "→": ">", "➔": ">", "➡": ">", "\u00a0": " ",
+    "\u202f": " ", "\u2009": " ", "ß": "ss", "＠": "@",
+})
+_SPACES = re.compile(r"\s+")
+
+
+def fold(text: str) -> str:
+    """Lower case, accents off, dashes, quotes and spaces unified; `½` after digits becomes `.5`."""
+    for sign, decimal in _FRACTIONS.items():
+        if sign in text:
+            text = re.sub(rf"(?<=\d)\s?{sign}", decimal, text).replace(sign, "0" + decimal)
+    text = unicodedata.normalize("NFKD", text.translate(_SAME))
+    text = "".join(ch for ch in text if not unicodedata.combining(ch))
+    return _SPACES.sub(" ", text.translate(_SAME).lower()).strip()
+
+
+_BLANK = {"", "-", "--", "---", ".", "..", "...", "n/a", "na", "n.a.", "none", "null", "nan", "nil", "/", "?", "k.a."}
+
+
+def is_blank(text: str | None) -> bool:
+    """True for an empty cell and for the marks people put where there is nothing to say."""
+    return text is None or fold(text) in _BLANK
+
+
+_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
+_A_THOUSAND_OR_ONE = re.compile(r"[+-]?[1-9][.,]000")
+
+
+def parse_number(text: str) -> float | None:
+    """A number with a decimal point or comma; None for anything else, and for `1,000` and `1.000`.
+
+    Those two are a thousand to one reader and one to another, so they are nobody's number here.
+    """
+    text = text.strip().replace("−", "-")
+    if not _NUMBER.fullmatch(text) or _A_THOUSAND_OR_ONE.fullmatch(text):
+        return None
+    return float(text.replace(",", "."))

@@ -1,0 +1,174 @@
+"""A load as people write it: units, per hand, per side plus bar, bodyweight, assistance, bands, machine pins."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from pipeline.clean.cells.folding import fold, is_blank, parse_number
+
+KG_PER_LB = 0.45359237  # exact, NIST SP 811
+
+LoadKind = Literal[
+    "empty", "plain", "bodyweight", "added", "assistance", "band", "machine_step", "per_hand", "plates",
+    "unreadable",
+]
+
+
+@dataclass(frozen=True)
+class LoadReading:
+    """What a load cell says.
+
+    `value` is in `unit` ("kg", "lb", or "" where the cell does not say). `added` is load on top of
+    bodyweight, `assistance` a positive number taken off it. `plates` is one side's plates: the total is twice
+    the value plus a bar, `bar` in the same unit where the cell gives its weight. `problem` is a reason code.
+    """
+
+    kind: LoadKind
+    value: float | None = None
+    unit: str = ""
+    implements: int | None = None
+    bar: float | None = None
+    problem: str = ""
+
+
+_N = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
+_KG = r"(?:kgs?|kilos?|kilogram(?:s|mes?|m)?|kilogramm|k)"
+_LB = r"(?:lbs?|pounds?|libras?|livres?|libbre|pfund-lb|#)"
+_U = rf"(?:\s*({_KG}|{_LB})\.?)?"
+_BW = (
+    r"(?:b\.?w\.?|b/w|body ?-?weight|bodywt|body|korpergewicht|eigengewicht|kg korper|poids du corps|pdc|pc"
+    r"|peso corporal|peso corporeo|corpo libero|lichaamsgewicht|peso do corpo|ohne gewicht|unweighted|no weight)"
+)
+_HAND = (
+    r"(?:(?:per|pro|each|a|je|par|por|cada|per la|/) ?(?:hand|arm|db|dumbbell|main|mano|mao|haltere|hantel|kb)s?"
+    r"|/ ?(?:hand|db|arm)|each|ea\.?|p/h|ph|pro kh|dbs|kbs|dumbbells|halteres|kurzhanteln)"
+)
+_SIDE = (
+    r"(?:(?:per|pro|each|a|je|par|por|cada|per ogni|/) ?(?:side|seite|cote|lado|lato|kant)|/ ?(?:side|s)|p/s|ps)"
+)
+_BAR = r"(?:(?:the |empty |olympic |just the |only the |oly )*(?:bar|barbell|stange|barre|barra|stang|bilanciere))"
+_BAND = re.compile(
+    r"\b(?:mini ?)?(?:bands?|banda?s?|gummiband|theraband|elastique|elastico|elastica|elastiek|loop)\b"
+)
+_COLOUR = re.compile(
+    r"(?:light |heavy |medium |dark |hell)?(?:red|green|blue|black|purple|yellow|orange|grey|gray|pink|rot|grun|blau"
+    r"|schwarz|gelb|rouge|vert|bleu|noir|rojo|verde|azul|negro|morada)(?: band)?"
+)
+_STEP = re.compile(
+    r"(?:(?:pin|plate|plates|stack|level|lvl|lv|hole|notch|peg|position|pos|stufe|loch|step|setting|brick|bricks"
+    r"|plaque|nivel|livello|stand|block|pos\.|nr\.?|no\.?)\s*[#:.]?\s*(\d{1,2})|#\s?(\d{1,2})"
+    r"|(\d{1,2})(?:st|nd|rd|th)? (?:pins?|plates?|plaques?|platten|bricks?|holes?|blocks?|placas?))"
+)
+_DATE_LIKE = re.compile(
+    r"\d{4}-\d{2}-\d{2}(?:[ t].*)?|\d{1,2}[-. ](?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*"
+    r"(?:[-. ]\d{2,4})?|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-. ]\d{1,2}"
+)
+
+
+def looks_like_date(text: str) -> bool:
+    """True when a cell that should hold a number holds a date, as spreadsheets make of `8-10`."""
+    return _DATE_LIKE.fullmatch(fold(text)) is not None
+
+
+def parse_unit(word: str) -> str:
+    """`kg`, `lb` or "" for anything else."""
+    folded = fold(word).strip(" .()[]")
+    if re.fullmatch(_KG, folded):
+        return "kg"
+    return "lb" if re.fullmatch(_LB, folded) else ""
+
+
+def _value(number: str) -> float | None:
+    return parse_number(number)
+
+
+_RULES: list[tuple[LoadKind, re.Pattern[str]]] = [
+    ("bodyweight", re.compile(_BW)),
+    ("added", re.compile(rf"{_BW} ?(?:\+|plus|mit|w/|with|and|et|con) ?{_N}{_U}")),
+    ("added", re.compile(rf"(?:\+|weighted|plus) ?{_N}{_U}")),
+    ("added", re.compile(rf"{_N}{_U} ?(?:added|extra|belt|zusatz|zusatzgewicht|vest|lest)")),
+    ("assistance", re.compile(rf"{_BW} ?(?:-|minus) ?{_N}{_U}(?: ?(?:assist(?:ed|ance)?))?")),
+    ("assistance", re.compile(rf"- ?{_N}{_U}(?: ?(?:assist(?:ed|ance)?))?")),
+    ("assistance", re.compile(
+        rf"(?:assist(?:ed|ance|ence)?|help|unterstutzung|assistencia|assistance de|aide) ?(?:by|with|of|:|-|of)? ?{_N}{_U}")),
+    ("assistance", re.compile(rf"{_N}{_U} ?(?:of )?\(?(?:assist(?:ed|ance|ence)?|help|unterstutzung|asistencia|aide)\)?")),
+    ("per_hand", re.compile(rf"2 ?[x*] ?{_N}{_U}(?: ?{_HAND})?")),
+    ("per_hand", re.compile(rf"{_N}{_U} ?(?:in )?{_HAND}")),
+    ("per_hand", re.compile(rf"(?:je|each|per hand|par main|pro hand|cada) ?:? ?{_N}{_U}")),
+    ("per_hand", re.compile(rf"{_N}s")),
+    ("plates", re.compile(rf"{_N}{_U} ?{_SIDE}")),
+    ("plates", re.compile(rf"(?:each side|per side|je seite|pro seite|par cote) ?:? ?{_N}{_U}")),
+    ("plates", re.compile(rf"(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})? ?\(?(?:\+|plus|and) ?{_BAR}\)?")),
+    ("plates", re.compile(rf"{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})?")),
+    ("plain", re.compile(rf"{_N}{_U}(?: ?(?:total|in total|gesamt|all in|incl\.? (?:the )?bar|inkl\.? stange|with (?:the )?bar))?")),
+    ("plain", re.compile(rf"({_KG}|{_LB})\.? ?:? ?{_N}")),
+]
+_SIDE_AND_BAR = re.compile(
+    rf"(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})? ?(?:\+|plus|and) ?(?:a |an )?(?:{_N}{_U} ?{_BAR}|{_BAR} ?\(?{_N}{_U}\)?)"
+)
+# "40 + bar" does not say whether 40 is one side's plates or both sides'
+_PLATES_NOBODY_COUNTED = re.compile(rf"{_N}{_U} ?(?:\+|plus|and) ?{_BAR}|{_BAR} ?(?:\+|plus|and|with) ?{_N}{_U}")
+_BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
+
+
+def parse_load(text: str | None) -> LoadReading:
+    """The reading of a load cell; `kind` "unreadable" with a reason code in `problem` when it has none."""
+    if is_blank(text):
+        return LoadReading("empty")
+    folded = fold(text or "").strip(" ;,:")
+    if looks_like_date(folded):
+        return LoadReading("unreadable", problem="turned_into_date")
+    if re.search(r"\?|^(?:~|ca\.?|approx\.?|about|etwa|environ) ?\d|\bor\b|\bish\b|\dish$", folded):
+        return LoadReading("unreadable", problem="load_uncertain")
+    both = _BOTH_UNITS.fullmatch(folded)
+    if both:
+        return _both_units(both)
+    step = _STEP.fullmatch(folded)
+    if step:
+        return LoadReading("machine_step", float(next(g for g in step.groups() if g)))
+    side = _SIDE_AND_BAR.fullmatch(folded)
+    if side:
+        numbers = side.groups()
+        bar = numbers[2] or numbers[4]
+        return LoadReading("plates", _value(numbers[0]), parse_unit(numbers[1] or numbers[3] or numbers[5] or ""),
+                           bar=_value(bar) if bar else None)
+    if re.fullmatch(_BAR, folded):
+        return LoadReading("plates", 0.0)
+    if _PLATES_NOBODY_COUNTED.fullmatch(folded):
+        return LoadReading("unreadable", problem="load_uncertain")
+    for kind, pattern in _RULES:
+        match = pattern.fullmatch(folded)
+        if match:
+            return _from_match(kind, match)
+    if _BAND.search(folded) or _COLOUR.fullmatch(folded):
+        return LoadReading("band")
+    if re.fullmatch(rf"{_N}{_U} ?(?:-|/|to|bis|a) ?{_N}{_U}", folded):
+        return LoadReading("unreadable", problem="load_range")
+    return LoadReading("unreadable", problem="load_unreadable")
+
+
+def _from_match(kind: LoadKind, match: re.Match[str]) -> LoadReading:
+    groups = [g for g in match.groups() if g is not None]
+    numbers = [_value(g) for g in groups if re.fullmatch(_N, g)]
+    unit = next((parse_unit(g) for g in groups if parse_unit(g)), "")
+    if kind == "bodyweight":
+        return LoadReading(kind, 0.0)
+    if not numbers or numbers[0] is None:
+        return LoadReading("unreadable", problem="load_unreadable")
+    reading = LoadReading(kind, numbers[0], unit)
+    return replace(reading, implements=2) if kind == "per_hand" else reading
+
+
+def _both_units(match: re.Match[str]) -> LoadReading:
+    first, first_unit, second, second_unit = match.groups()
+    a, b = _value(first), _value(second)
+    units = parse_unit(first_unit), parse_unit(second_unit)
+    if a is None or b is None or units[0] == units[1]:
+        return LoadReading("unreadable", problem="load_unreadable")
+    in_kg = a if units[0] == "kg" else a * KG_PER_LB
+    other_kg = b if units[1] == "kg" else b * KG_PER_LB
+    if abs(in_kg - other_kg) > max(1.5, 0.03 * in_kg):
+        return LoadReading("unreadable", problem="load_contradiction")
+    return LoadReading("plain", a, units[0])
