@@ -1,0 +1,187 @@
+"""Text files: encoding, separator and records of csv, tsv and phone notes."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections import Counter
+
+import polars as pl
+
+from pipeline.contract.sheets import Refusal, Sheet, SourceFile
+
+MOST_COLUMNS = 1_000
+MOST_CELL_CHARACTERS = 32_767
+SEPARATORS = (",", ";", "\t", "|")
+_MOJIBAKE = re.compile("Ã[\u0080-\u00bf€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ]|â€|Â[\u0080-\u00bf]|ðŸ")
+
+
+def read_text_file(data: bytes, area: str, name: str, digest: str) -> SourceFile:
+    """A csv, tsv or notes file as one sheet, or its refusal."""
+    decoded = decode(data)
+    if isinstance(decoded, Refusal):
+        return SourceFile(area, name, digest, refusal=decoded)
+    text = mend_mojibake(decoded)
+    separator = find_separator(text, name)
+    if separator is None:
+        rows = [[line] for line in _lines(text)]
+    else:
+        rows = _read_records(text, separator)
+    refusal = _check_size(rows)
+    if refusal is not None:
+        return SourceFile(area, name, digest, refusal=refusal, n_refused_records=len(rows))
+    sheet = Sheet("", to_cells(rows), is_notes=separator is None)
+    return SourceFile(area, name, digest, sheets=(sheet,))
+
+
+def decode(data: bytes) -> str | Refusal:
+    """Text of bytes in UTF-8 or UTF-16 (with or without a mark), else in the likeliest 8-bit encoding."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        try:
+            return data.decode("utf-16")
+        except UnicodeDecodeError:
+            return Refusal("file_truncated", "The file breaks off in the middle of a character.",
+                           "Ask the client to send it again.")
+    without_mark = _utf16_without_mark(data)
+    if without_mark is not None:
+        return without_mark
+    if b"\x00" in data:
+        return Refusal("file_nul_bytes", "The file holds NUL bytes, as damaged or binary files do.",
+                       "Ask the client to export it again.")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return _decode_8_bit(data)
+
+
+def _utf16_without_mark(data: bytes) -> str | None:
+    sample = data[:4096]
+    if len(sample) < 8:
+        return None
+    for encoding, zeros in (("utf-16-le", sample[1::2]), ("utf-16-be", sample[0::2])):
+        if zeros.count(0) > 0.7 * len(zeros):
+            try:
+                return data.decode(encoding)
+            except UnicodeDecodeError:
+                return None
+    return None
+
+
+def _decode_8_bit(data: bytes) -> str:
+    """Western European first, as nearly all such files are; Mac Roman where that alone gives letters."""
+    western = data.decode("cp1252", errors="replace")
+    if "\ufffd" not in western and not re.search("[\x80-\x9f]", western):
+        odd = len(re.findall("[ŠŸŒœ€¡¢£¤¥¦§¨©ª«¬®¯±²³´µ¶·¸¹º»¼¾¿ÐÞðþ‰‹›†‡]", western))
+        mac = data.decode("mac-roman", errors="replace")
+        if odd > 2 and len(re.findall("[äöüßéèêáàóòíìñçÄÖÜ]", mac)) >= odd:
+            return mac
+        return western
+    from charset_normalizer import from_bytes
+
+    best = from_bytes(data).best()
+    return str(best) if best is not None else data.decode("latin-1")
+
+
+def mend_mojibake(text: str) -> str:
+    """Accents garbled by a wrong decoding put right (`KniebeugenÃ¼bung`), line by line, others untouched."""
+    if not _MOJIBAKE.search(text):
+        return text
+    import ftfy
+
+    lines = text.split("\n")
+    return "\n".join(ftfy.fix_encoding(line) if _MOJIBAKE.search(line) else line for line in lines)
+
+
+def _lines(text: str) -> list[str]:
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    return lines[:-1] if lines and lines[-1] == "" else lines
+
+
+def find_separator(text: str, name: str) -> str | None:
+    """The separator of a table, None for a file of free lines.
+
+    A separator must stand in most lines that are not blank, and about as often in each. A comma counts only
+    where it is no decimal comma (a file separated by semicolons may be full of those).
+    """
+    lines = [line for line in _lines(text[:200_000]) if line.strip()][:200]
+    if not lines:
+        return None
+    declared = re.match(r"^sep=(.)$", lines[0].strip(), re.IGNORECASE)
+    if declared:
+        return declared.group(1)
+    best: tuple[float, str] | None = None
+    for separator in SEPARATORS:
+        counts = [_count_outside_quotes(line, separator) for line in lines]
+        used = [count for count in counts if count]
+        if not used:
+            continue
+        usual, n_usual = Counter(used).most_common(1)[0]
+        share = len(used) / len(lines)
+        score = share * (n_usual / len(used)) * min(usual, 4)
+        if separator == ",":
+            score *= 0.5 if name.lower().endswith((".txt", ".md", "")) and not name.lower().endswith(".csv") else 0.9
+        if best is None or score > best[0]:
+            best = (score, separator)
+    if name.lower().endswith((".csv", ".tsv", ".tab")):
+        if best is None:
+            return "\t" if name.lower().endswith((".tsv", ".tab")) else ","
+        return best[1]
+    if best is None:
+        return None
+    return best[1] if _is_table(lines, best[1]) else None
+
+
+def _is_table(lines: list[str], separator: str) -> bool:
+    """A .txt is a table where two thirds of its lines have the same number of at least three cells."""
+    counts = Counter(_count_outside_quotes(line, separator) for line in lines)
+    usual, n_usual = max(((c, n) for c, n in counts.items() if c >= (1 if separator == "\t" else 2)),
+                         key=lambda item: item[1], default=(0, 0))
+    return usual > 0 and n_usual >= max(2, 0.6 * len(lines))
+
+
+def _count_outside_quotes(line: str, separator: str) -> int:
+    if '"' in line:
+        line = re.sub(r'"[^"]*"', "", line)
+    if separator == ",":
+        line = re.sub(r"(?<=\d),(?=\d{1,2}(?:\D|$))", "", line) if ";" in line or "\t" in line else line
+    return line.count(separator)
+
+
+def _read_records(text: str, separator: str) -> list[list[str]]:
+    csv.field_size_limit(2**31 - 1)
+    stream = io.StringIO(text.replace("\r\n", "\n").replace("\r", "\n"), newline="")
+    try:
+        rows = list(csv.reader(stream, delimiter=separator, strict=True))
+        if not any("\n" in cell and cell.count("\n") > 30 for row in rows for cell in row):
+            return rows
+    except csv.Error:
+        pass
+    # a quote that is never closed must not swallow the lines behind it
+    stream.seek(0)
+    return list(csv.reader(stream, delimiter=separator, quoting=csv.QUOTE_NONE))
+
+
+def _check_size(rows: list[list[str]]) -> Refusal | None:
+    widest = max((len(row) for row in rows), default=0)
+    if widest > MOST_COLUMNS:
+        return Refusal("file_too_wide", f"A record has {widest:,} columns; no log has more than {MOST_COLUMNS:,}.",
+                       "Check that it is a training log and export it again.")
+    longest = max((len(cell) for row in rows for cell in row), default=0)
+    if longest > MOST_CELL_CHARACTERS:
+        return Refusal("cell_too_long", f"A cell holds {longest:,} characters, more than any spreadsheet does.",
+                       "Check that it is a training log and export it again.")
+    return None
+
+
+def to_cells(rows: list[list[str]], numbers: list[int] | None = None) -> pl.DataFrame:
+    """Rows of texts as a frame: `source_row` from 1 (or as given) and `c0` …, empty texts null."""
+    width = max((len(row) for row in rows), default=1)
+    columns: dict[str, pl.Series] = {
+        "source_row": pl.Series("source_row", numbers or range(1, len(rows) + 1), dtype=pl.Int64)
+    }
+    for index in range(max(width, 1)):
+        values = [row[index] if index < len(row) else None for row in rows]
+        column = pl.Series(f"c{index}", values, dtype=pl.String)
+        columns[f"c{index}"] = column.set(column.str.strip_chars() == "", None)
+    return pl.DataFrame(columns)
