@@ -1,1 +1,25 @@
-"""Analyse: statistics on the models' tables — load–repetition curves, trends, states, next targets."""
+"""Analyse: statistics on the models' tables — load–repetition curves, trends, states, next targets.
+
+What arrives: a connection that holds the models' tables. What leaves: frames with the contract's columns.
+`PYTHON_MODELS` lists them as (name, tables read, builder); the module that runs the stages makes models of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import duckdb
+import polars as pl
+
+from pipeline.analyse.personal_bests import build_personal_best
+from pipeline.analyse.strength import build_client_strength_week, build_strength_trend
+
+Builder = Callable[[duckdb.DuckDBPyConnection], pl.DataFrame]
+
+PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
+    ("strength_trend", ("lift_observation", "calendar", "exercise"), build_strength_trend),
+    ("client_strength_week", ("strength_trend",), build_client_strength_week),
+    ("personal_best", ("exercise_session", "stg_set", "exercise"), build_personal_best),
+]
+
+__all__ = ["PYTHON_MODELS", "Builder"]

@@ -1,0 +1,67 @@
+-- Which plan version holds on which day for a client.
+-- grain: one row a client, day and plan in force
+-- reads: plan_slot, client, calendar
+--
+-- The version with the latest start wins; one without an end holds until the next version starts. A short
+-- version laid over a longer one that has an end date (a deload week) gives way to it again afterwards.
+-- Days before the client's first day with the coach are nobody's plan.
+with
+
+version as (
+    select
+        client_id,
+        coalesce(plan, '') as plan,
+        valid_from,
+        max(valid_to) as valid_to,
+        min(phase) as phase
+    from plan_slot
+    group by client_id, coalesce(plan, ''), valid_from
+),
+
+version_start as (
+    select
+        client_id,
+        valid_from,
+        lead(valid_from) over (partition by client_id order by valid_from) as next_from
+    from (select distinct client_id, valid_from from version) as starts
+),
+
+holding as (
+    select
+        version.client_id,
+        calendar.day,
+        calendar.week_start,
+        calendar.weekday,
+        version.plan,
+        version.valid_from,
+        version.phase,
+        rank() over (
+            partition by version.client_id, calendar.day
+            order by version.valid_from desc
+        ) as place
+    from version
+    inner join version_start
+        on version.client_id = version_start.client_id and version.valid_from = version_start.valid_from
+    inner join calendar
+        on
+            calendar.day >= version.valid_from
+            and (version.valid_to is null or calendar.day <= version.valid_to)
+            and (
+                version.valid_to is not null
+                or version_start.next_from is null
+                or calendar.day < version_start.next_from
+            )
+    left join client on version.client_id = client.client_id
+    where client.start_date is null or calendar.day >= client.start_date
+)
+
+select
+    client_id,
+    day,
+    week_start,
+    weekday,
+    plan,
+    valid_from,
+    phase
+from holding
+where place = 1

@@ -1,0 +1,162 @@
+-- The sets done for each planned exercise, within its repetition, effort and load ranges or not.
+-- grain: one row a planned exercise of a week (client, week_start, item_no)
+-- reads: planned_item, item_match, stg_set, exercise_session
+--
+-- Load in range: at least 95 % of the heaviest load of the last of the four sessions before with the exercise
+-- whose top set had repetitions within 3 of this one's. Effort in range: within 1 of the RIR aimed at [P].
+with
+
+previous as (
+    select
+        client_id,
+        session_date,
+        exercise_id,
+        top_load_reps,
+        lag(top_load_kg, 1) over (partition by client_id, exercise_id order by session_date) as load_1,
+        lag(top_load_reps, 1) over (partition by client_id, exercise_id order by session_date) as reps_1,
+        lag(top_load_kg, 2) over (partition by client_id, exercise_id order by session_date) as load_2,
+        lag(top_load_reps, 2) over (partition by client_id, exercise_id order by session_date) as reps_2,
+        lag(top_load_kg, 3) over (partition by client_id, exercise_id order by session_date) as load_3,
+        lag(top_load_reps, 3) over (partition by client_id, exercise_id order by session_date) as reps_3,
+        lag(top_load_kg, 4) over (partition by client_id, exercise_id order by session_date) as load_4,
+        lag(top_load_reps, 4) over (partition by client_id, exercise_id order by session_date) as reps_4
+    from exercise_session
+),
+
+comparable as (
+    select
+        client_id,
+        session_date,
+        exercise_id,
+        case
+            when abs(reps_1 - top_load_reps) <= 3 then load_1
+            when abs(reps_2 - top_load_reps) <= 3 then load_2
+            when abs(reps_3 - top_load_reps) <= 3 then load_3
+            when abs(reps_4 - top_load_reps) <= 3 then load_4
+        end as last_load_kg
+    from previous
+),
+
+numbered_set as (
+    select
+        client_id,
+        session_date,
+        exercise_id,
+        reps,
+        rir,
+        load_kg,
+        row_number() over (
+            partition by client_id, session_date, exercise_id
+            order by set_index, source_file, source_sheet, source_row, part_index
+        ) as set_no
+    from stg_set
+    where is_set
+),
+
+done_set as (
+    select
+        item_match.client_id,
+        item_match.week_start,
+        item_match.item_no,
+        numbered_set.reps,
+        numbered_set.rir,
+        numbered_set.load_kg,
+        comparable.last_load_kg
+    from item_match
+    inner join numbered_set
+        on
+            item_match.client_id = numbered_set.client_id
+            and item_match.session_date = numbered_set.session_date
+            and item_match.done_exercise_id = numbered_set.exercise_id
+            and numbered_set.set_no > item_match.sets_before
+            and (
+                item_match.is_last_place
+                or numbered_set.set_no <= item_match.sets_before + item_match.sets
+            )
+    left join comparable
+        on
+            numbered_set.client_id = comparable.client_id
+            and numbered_set.session_date = comparable.session_date
+            and numbered_set.exercise_id = comparable.exercise_id
+),
+
+done as (
+    select
+        planned_item.client_id,
+        planned_item.week_start,
+        planned_item.item_no,
+        count(*) as done_sets,
+        sum(coalesce(done_set.reps, 0)) as done_reps,
+        sum(case
+            when
+                done_set.reps >= planned_item.rep_low
+                and done_set.reps <= coalesce(planned_item.rep_high, planned_item.rep_low)
+                then 1
+            else 0
+        end) as sets_in_rep_range,
+        sum(case
+            when done_set.rir is not null and planned_item.target_rir is not null then 1
+            else 0
+        end) as sets_with_effort,
+        sum(case
+            when abs(done_set.rir - planned_item.target_rir) <= 1 then 1
+            else 0
+        end) as sets_in_effort_range,
+        sum(case
+            when done_set.load_kg is not null and done_set.last_load_kg is not null then 1
+            else 0
+        end) as sets_with_load,
+        sum(case
+            when
+                done_set.load_kg >= done_set.last_load_kg - 5e-2 * abs(done_set.last_load_kg) - 1e-6
+                then 1
+            else 0
+        end) as sets_in_load_range
+    from planned_item
+    inner join done_set
+        on
+            planned_item.client_id = done_set.client_id
+            and planned_item.week_start = done_set.week_start
+            and planned_item.item_no = done_set.item_no
+    group by planned_item.client_id, planned_item.week_start, planned_item.item_no
+)
+
+select
+    planned_item.client_id,
+    planned_item.week_start,
+    planned_item.item_no,
+    planned_item.planned_no,
+    planned_item.plan,
+    planned_item.phase,
+    planned_item.day_name,
+    planned_item.planned_date,
+    planned_item.slot,
+    planned_item.exercise_id,
+    planned_item.exercise_name,
+    planned_item.rep_low,
+    planned_item.rep_high,
+    planned_item.target_rir,
+    planned_item.sets as planned_sets,
+    planned_item.sets
+    * (planned_item.rep_low + coalesce(planned_item.rep_high, planned_item.rep_low)) / 2e0 as planned_reps,
+    case when done.done_sets is not null then item_match.done_exercise_id end as done_exercise_id,
+    case when done.done_sets is not null then item_match.session_date end as session_date,
+    coalesce(item_match.is_swap and done.done_sets is not null, false) as is_swap,
+    coalesce(done.done_sets, 0) as done_sets,
+    coalesce(done.done_reps, 0) as done_reps,
+    coalesce(done.sets_in_rep_range, 0) as sets_in_rep_range,
+    coalesce(done.sets_with_effort, 0) as sets_with_effort,
+    coalesce(done.sets_in_effort_range, 0) as sets_in_effort_range,
+    coalesce(done.sets_with_load, 0) as sets_with_load,
+    coalesce(done.sets_in_load_range, 0) as sets_in_load_range
+from planned_item
+left join item_match
+    on
+        planned_item.client_id = item_match.client_id
+        and planned_item.week_start = item_match.week_start
+        and planned_item.item_no = item_match.item_no
+left join done
+    on
+        planned_item.client_id = done.client_id
+        and planned_item.week_start = done.week_start
+        and planned_item.item_no = done.item_no

@@ -1,0 +1,121 @@
+-- Weekly hard sets a muscle, done and planned, against the target range.
+-- grain: client, week_start, muscle
+-- reads: stg_set, exercise_muscle, muscle_target, planned_item
+--
+-- A hard set counts 1 for a muscle trained directly and 0.5 for one trained indirectly (Pelland et al. 2024),
+-- or what the coach set. Effort unknown is counted apart, never as hard. A client's week with a log has a row
+-- for every muscle that was trained, was planned or has a target; weeks without a log have none: not known is
+-- not zero.
+with
+
+set_credit as (
+    select
+        stg_set.client_id,
+        stg_set.week_start,
+        stg_set.session_date,
+        exercise_muscle.muscle,
+        exercise_muscle.credit,
+        stg_set.is_hard,
+        stg_set.is_unknown_effort,
+        stg_set.is_working,
+        stg_set.volume_kg
+    from stg_set
+    inner join exercise_muscle on stg_set.exercise_id = exercise_muscle.exercise_id
+    where stg_set.is_done
+),
+
+trained as (
+    select
+        client_id,
+        week_start,
+        muscle,
+        sum(case when is_hard and credit >= 1 then 1e0 else 0e0 end) as direct_hard_sets,
+        sum(case when is_hard then credit else 0e0 end) as fractional_hard_sets,
+        sum(case when is_unknown_effort then credit else 0e0 end) as unknown_effort_sets,
+        count(distinct case when is_working and credit >= 1 then session_date end) as n_sessions,
+        sum(case when credit >= 1 then volume_kg else 0e0 end) as volume_kg
+    from set_credit
+    group by client_id, week_start, muscle
+),
+
+planned as (
+    select
+        planned_item.client_id,
+        planned_item.week_start,
+        exercise_muscle.muscle,
+        sum(planned_item.sets * exercise_muscle.credit) as planned_sets,
+        sum(case when exercise_muscle.credit >= 1 then planned_item.sets else 0 end) as planned_direct_sets
+    from planned_item
+    inner join exercise_muscle on planned_item.exercise_id = exercise_muscle.exercise_id
+    group by planned_item.client_id, planned_item.week_start, exercise_muscle.muscle
+),
+
+planned_week as (
+    select
+        client_id,
+        week_start
+    from planned_item
+    group by client_id, week_start
+),
+
+logged_week as (
+    select
+        client_id,
+        week_start
+    from stg_set
+    where is_done
+    group by client_id, week_start
+),
+
+every_muscle as (
+    select
+        client_id,
+        week_start,
+        muscle
+    from trained
+    union
+    select
+        planned.client_id,
+        planned.week_start,
+        planned.muscle
+    from planned
+    inner join logged_week
+        on planned.client_id = logged_week.client_id and planned.week_start = logged_week.week_start
+    union
+    select
+        logged_week.client_id,
+        logged_week.week_start,
+        muscle_target.muscle
+    from logged_week
+    cross join muscle_target
+)
+
+select
+    every_muscle.client_id,
+    every_muscle.week_start,
+    every_muscle.muscle,
+    coalesce(trained.direct_hard_sets, 0e0) as direct_hard_sets,
+    coalesce(trained.fractional_hard_sets, 0e0) as fractional_hard_sets,
+    coalesce(trained.unknown_effort_sets, 0e0) as unknown_effort_sets,
+    coalesce(trained.n_sessions, 0) as n_sessions,
+    case when planned_week.client_id is not null then coalesce(planned.planned_sets, 0e0) end as planned_sets,
+    case
+        when planned_week.client_id is not null then coalesce(planned.planned_direct_sets, 0)
+    end as planned_direct_sets,
+    muscle_target.target_low,
+    muscle_target.target_high,
+    coalesce(trained.volume_kg, 0e0) as volume_kg
+from every_muscle
+left join trained
+    on
+        every_muscle.client_id = trained.client_id
+        and every_muscle.week_start = trained.week_start
+        and every_muscle.muscle = trained.muscle
+left join planned
+    on
+        every_muscle.client_id = planned.client_id
+        and every_muscle.week_start = planned.week_start
+        and every_muscle.muscle = planned.muscle
+left join planned_week
+    on every_muscle.client_id = planned_week.client_id and every_muscle.week_start = planned_week.week_start
+left join muscle_target on every_muscle.muscle = muscle_target.muscle
