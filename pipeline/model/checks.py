@@ -1,0 +1,155 @@
+"""Checks on the models' tables: what the contract says of each column, and the queries of sql/checks.
+
+What arrives: the connection in which every model has been run. What leaves: one `Finding` a rule, kept as
+`validation_result`. Nothing is raised here: the module that runs the stages decides with `refusals` whether
+the history may be published.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+import polars as pl
+
+from pipeline.contract import Column, Table, training, verdicts
+from pipeline.model.sql_models import SQL_FOLDER
+
+_HEADER = re.compile(r"^--\s*(severity|meaning|reads)\s*:\s*(.*)$", re.MULTILINE)
+SEVERITIES = ("stop", "warn")
+
+
+@dataclass(frozen=True)
+class Check:
+    """A query that returns the bad rows of a rule."""
+
+    rule_id: str
+    checked_table: str
+    column_name: str
+    severity: str
+    meaning: str
+    bad_rows: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A rule as checked in this run; `example` is the first bad row as text, empty when there is none."""
+
+    check: Check
+    n_checked: int
+    n_failed: int
+    example: str
+
+
+def read_checks(folder: Path = SQL_FOLDER / "checks") -> list[Check]:
+    """The checks of sql/checks; ValueError for one whose header lacks severity, meaning or reads."""
+    checks: list[Check] = []
+    for path in sorted(folder.glob("*.sql")):
+        text = path.read_text(encoding="utf-8")
+        header = {key: value.strip() for key, value in _HEADER.findall(text)}
+        if set(header) != {"severity", "meaning", "reads"} or header["severity"] not in SEVERITIES:
+            raise ValueError(f"{path.name} needs '-- severity: stop|warn', '-- meaning:' and '-- reads:' lines")
+        first_read = header["reads"].split(",")[0].strip()
+        checks.append(
+            Check(path.stem, first_read, "", header["severity"], header["meaning"], text.strip().rstrip(";"))
+        )
+    return checks
+
+
+def contract_checks(tables: Iterable[Table]) -> list[Check]:
+    """The contract's key, required values, allowed words and bounds of each table, as checks that stop."""
+    checks: list[Check] = []
+    for table in tables:
+        if table.key:
+            keys = ", ".join(table.key)
+            checks.append(Check(
+                f"{table.name}.key", table.name, "", "stop", f"One row a {keys.replace('_', ' ')}.",
+                f"select {keys}, count(*) as n_rows from {table.name} group by {keys} having count(*) > 1",  # noqa: S608
+            ))
+        for column in table.columns:
+            checks.extend(_column_checks(table, column))
+    return checks
+
+
+def _column_checks(table: Table, column: Column) -> list[Check]:
+    shown = ", ".join(dict.fromkeys((*table.key, column.name)))
+    wrong: list[tuple[str, str, str]] = []
+    if column.required:
+        wrong.append(("required", f"{column.name} is never empty.", f"{column.name} is null"))
+    if column.allowed:
+        words = ", ".join("'" + word.replace("'", "''") + "'" for word in column.allowed)
+        wrong.append(("allowed", f"{column.name} is one of {', '.join(column.allowed)}.",
+                      f"{column.name} not in ({words})"))
+    if column.low is not None:
+        wrong.append(("low", f"{column.name} is at least {column.low:g}.", f"{column.name} < {column.low!r}"))
+    if column.high is not None:
+        wrong.append(("high", f"{column.name} is at most {column.high:g}.", f"{column.name} > {column.high!r}"))
+    if column.type == "real":
+        wrong.append(("finite", f"{column.name} is a number.",
+                      f"isnan({column.name}) or isinf({column.name})"))
+    return [
+        Check(f"{table.name}.{column.name}.{rule}", table.name, column.name, "stop", meaning,
+              f"select {shown} from {table.name} where {condition}")  # noqa: S608
+        for rule, meaning, condition in wrong
+    ]
+
+
+def run_checks(con: duckdb.DuckDBPyConnection, checks: Sequence[Check]) -> list[Finding]:
+    """Run every check; a check whose table does not exist in the connection is a programmer's mistake."""
+    sizes: dict[str, int] = {}
+    findings: list[Finding] = []
+    for check in checks:
+        if check.checked_table not in sizes:
+            sizes[check.checked_table] = _count(con, check.checked_table)
+        n_failed = _count(con, f"({check.bad_rows})")
+        example = ""
+        if n_failed:
+            relation = con.sql(f"select * from ({check.bad_rows}) limit 1")  # noqa: S608
+            values = relation.fetchone() or ()
+            example = ", ".join(f"{name} {value}" for name, value in zip(relation.columns, values, strict=True))
+        findings.append(Finding(check, sizes[check.checked_table], n_failed, example))
+    return findings
+
+
+def _count(con: duckdb.DuckDBPyConnection, source: str) -> int:
+    row = con.execute(f"select count(*) from {source}").fetchone()  # noqa: S608
+    return int(row[0]) if row else 0
+
+
+def check_models(con: duckdb.DuckDBPyConnection) -> list[Finding]:
+    """Every check of the contract and of sql/checks on the models' tables that are there.
+
+    Inputs and records are validated row by row before the models run; here only what was computed is held.
+    """
+    there = {name for (name,) in con.execute("select table_name from duckdb_tables()").fetchall()}
+    computed = (*training.TABLES, *verdicts.TABLES)
+    checks = contract_checks(table for table in computed if table.name in there)
+    return run_checks(con, [*checks, *(check for check in read_checks() if check.checked_table in there)])
+
+
+def refusals(findings: Iterable[Finding]) -> list[str]:
+    """One sentence for each stopping check that failed; empty: the history may be published."""
+    return [
+        f"{f.check.checked_table}: {f.check.meaning} {f.n_failed} of {f.n_checked} rows break this"
+        f" ({f.check.rule_id}), the first: {f.example}."
+        for f in findings
+        if f.n_failed and f.check.severity == "stop"
+    ]
+
+
+def validation_rows(findings: Iterable[Finding]) -> pl.DataFrame:
+    """The findings as rows of `validation_result`."""
+    rows = [
+        {
+            "rule_id": f.check.rule_id, "checked_table": f.check.checked_table,
+            "column_name": f.check.column_name or None, "severity": f.check.severity,
+            "meaning": f.check.meaning, "n_checked": f.n_checked, "n_failed": f.n_failed,
+        }
+        for f in findings
+    ]
+    schema = {"rule_id": pl.String, "checked_table": pl.String, "column_name": pl.String, "severity": pl.String,
+              "meaning": pl.String, "n_checked": pl.Int64, "n_failed": pl.Int64}
+    return pl.DataFrame(rows, schema=schema)
