@@ -61,6 +61,7 @@ LIFTS: dict[str, Lift] = {lift.lift_id: lift for lift in (
     _lift("hammer_curl", 0.24, "dumbbell", 1, 2.5, "Hammer Curl", "Hammer curls"),
     _lift("lat_pulldown", 0.95, "stack", 2.5, 5, "Lat Pulldown", "Lat Pull-down", "Pulldown"),
     _lift("seated_cable_row", 0.95, "stack", 2.5, 5, "Seated Cable Row", "Cable Row", "Seated row"),
+    _lift("quay_wall_row", 0.42, "stack", 2.5, 5, "Quay Wall Row", "Wall row", "QWR", is_one_sided=True),
     _lift("leg_press", 2.60, "stack", 5, 10, "Leg Press", "Leg press (45°)", "legpress"),
     _lift("leg_curl", 0.62, "stack", 2.5, 5, "Leg Curl", "Lying Leg Curl", "Ham curl"),
     _lift("leg_extension", 0.85, "stack", 2.5, 5, "Leg Extension", "Leg Ext", "Leg extensions"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Role = Literal["main", "accessory", "isolation", "timed"]
@@ -166,9 +166,17 @@ GLUTE_FOCUS = (
         face_pull i3 A
         triceps_pushdown i3 A"""),
 )
+MORNINGS = tuple(
+    replace(day, slots=tuple(
+        replace(slot, lift_id="quay_wall_row") if slot.lift_id == "one_arm_dumbbell_row" else slot
+        for slot in day.slots
+    ))
+    for day in FULL_BODY
+)
 SPLITS: dict[str, tuple[Day, ...]] = {
     "Upper/Lower": UPPER_LOWER,
     "Full body": FULL_BODY,
+    "Mornings": MORNINGS,
     "First steps": BEGINNER,
     "Strength four": STRENGTH,
     "Home and machines": HOME_AND_MACHINES,
