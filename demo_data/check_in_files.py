@@ -62,11 +62,12 @@ def _score(centre: float, rng: random.Random) -> int:
 
 def _cut_list(weights: dict[int, float], rng: random.Random) -> PaperFile:
     """Three weighings a week and the waist on Fridays, from the start of the cut."""
-    records = [Record(["date", "bodyweight_kg", "waist_cm"])]
+    records = [Record(["client_id", "date", "bodyweight_kg", "waist_cm"])]
     start = weights[20]
     for week in range(21, 33):
         for weekday in (1, 3, 5):
             day = monday_of(week) + timedelta(days=weekday - 1)
             waist = round(78 - 14 * (1 - weights[week] / start) * 5 / 3.5, 1) if weekday == 5 else None
-            records.append(Record([day.isoformat(), round(weights[week] + rng.gauss(0, 0.4), 1), waist]))
+            shown = round(weights[week] + rng.gauss(0, 0.4), 1)
+            records.append(Record(["chloe", day.isoformat(), shown, waist]))
     return PaperFile("check_ins/chloe_scale.csv", [Sheet("", records)])

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import random
+from datetime import date, timedelta
+
 from demo_data.paper import Cell, PaperFile, Record, Sheet
-from demo_data.roster import CLIENTS, monday_of
+from demo_data.roster import CLIENTS, Client, monday_of
 
 WORKSPACE_TOML = """\
 # Runa Hallworth, strength coach at the Boathouse, Lindmouth.
@@ -52,11 +55,20 @@ def _table(path: str, *rows: tuple[Cell, ...]) -> PaperFile:
     return PaperFile(path, [Sheet("", [Record(list(row)) for row in rows])])
 
 
+def _since(client: Client) -> date:
+    """First day with the coach: some weeks before the logs for novices, up to years for the others."""
+    if client.first_week > 1:
+        return monday_of(client.first_week)
+    rng = random.Random(f"since:{client.client_id}")
+    days = rng.randint(7, 60) if client.status == "novice" else rng.randint(90, 900)
+    return monday_of(1) - timedelta(days=days)
+
+
 def coach_files() -> list[PaperFile]:
     """workspace.toml, clients.csv, exercises.csv and answers.csv."""
     clients = [Record([
         c.client_id, c.name, c.status, c.unit if c.profile_unit is None else c.profile_unit, c.bodyweight_kg,
-        monday_of(c.first_week).isoformat(), c.date_order, c.tags, c.goal, c.notes,
+        _since(c).isoformat(), c.date_order, c.tags, c.goal, c.notes,
     ]) for c in CLIENTS]
     return [
         PaperFile("workspace.toml", [], raw=WORKSPACE_TOML.encode()),

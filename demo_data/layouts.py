@@ -31,7 +31,8 @@ class Habit:
     """A client's way of logging. `columns` are the headers of date, exercise, set, load, reps, effort, note.
 
     An empty header leaves the column out. `path` has {ym} for year and month. `dates` is a strftime
-    pattern; empty: real date cells. `fill` writes the date only on a session's first line.
+    pattern; empty: real date cells. `fill` writes the date only on a session's first line. `superset` and
+    `whole_session` head further columns: the label of a pair, and the session's minutes and effort.
     """
 
     path: str
@@ -50,6 +51,8 @@ class Habit:
     hold: str = "{}s"
     bodyweight: str = "BW"
     added: str = "BW+{}"
+    superset: str = ""
+    whole_session: tuple[str, ...] = ()
 
 
 HABITS: dict[str, Habit] = {
@@ -60,7 +63,7 @@ HABITS: dict[str, Habit] = {
                    delimiter=";", comma=True, encoding="cp1252", line_end="\r\n"),
     "chloe": Habit("chloe/seances_{ym}", "set_rows", "month_files",
                    ("Date", "Exercice", "Série", "Charge (kg)", "Répétitions", "RIR", "Remarque"), "%d/%m/%Y",
-                   delimiter=";", comma=True, encoding="utf-8-sig", line_end="\r\n"),
+                   delimiter=";", comma=True, encoding="utf-8-sig", line_end="\r\n", superset="Superset"),
     "tomasz": Habit("tomasz/Tomasz log", "set_rows", "week_sheets",
                     ("Date", "Exercise", "Set", "kg", "Reps", "RPE", "Comment"), "", ext="xlsx"),
     "priya": Habit("priya/Priya training", "set_rows", "month_sheets",
@@ -104,7 +107,8 @@ HABITS: dict[str, Habit] = {
     "fatou": Habit("fatou/fatou_{ym}", "counted_rows", "month_files",
                    ("Date", "Exercise", "Sets", "Weight (kg)", "Reps", "", "Notes"), "%d/%m/%Y"),
     "pavel": Habit("pavel/Pavel_log", "set_rows", "month_sheets",
-                   ("Date", "Lift", "Set", "Weight kg", "Reps", "RPE", "Notes"), "%Y-%m-%d", ext="xlsx"),
+                   ("Date", "Lift", "Set", "Weight kg", "Reps", "RPE", "Notes"), "%Y-%m-%d", ext="xlsx",
+                   whole_session=("Session minutes", "Session RPE")),
 }
 SHARED = {"kofi": "Kofi Asante-Boateng", "meilin": "Mei-Lin Zhao", "oskar": "Oskar N."}
 
@@ -210,10 +214,13 @@ class _Writer:
         header = [name for name in habit.columns if name]
         if habit.unit_column:
             header.insert(4, habit.unit_column)
+        header += [habit.superset] if habit.superset else []
+        header += habit.whole_session
         records = [Record(list(header))]
         before: date | None = None
         for done in sets:
-            shown = None if habit.fill and done.day == before else self.day(done.day)
+            opens = done.day != before
+            shown = self.day(done.day) if opens or not habit.fill else None
             before = done.day
             row: list[Cell] = [shown, self.speller.spell(done.lift_id, done.day), done.set_no,
                                self.load(done), self.reps(done)]
@@ -223,8 +230,28 @@ class _Writer:
                 row.append(self.effort(done.rir))
             if habit.columns[6]:
                 row.append(done.note or ("" if habit.ext != "xlsx" else None))
+            if habit.superset:
+                row.append(self.pairs.get((done.plan_day, done.lift_id), ""))
+            if habit.whole_session:
+                row += self.session(sets, done.day) if opens else [None, None]
             records.append(Record(row, (done,)))
         return records
+
+    @property
+    def pairs(self) -> dict[tuple[str, str], str]:
+        """Superset label by plan day and lift: A1, A2 …"""
+        labels: dict[tuple[str, str], str] = {}
+        for day in self.client.days:
+            paired = [slot for slot in day.slots if slot.superset]
+            labels.update({(day.name, s.lift_id): f"{s.superset}{n}" for n, s in enumerate(paired, 1)})
+        return labels
+
+    def session(self, sets: list[DoneSet], day: date) -> list[Cell]:
+        """Minutes and effort of the whole session, as told on its first line."""
+        rng = random.Random(f"session:{self.client.client_id}:{day}")
+        n_sets = sum(s.day == day for s in sets)
+        minutes = round((10 + 4.2 * n_sets + rng.gauss(0, 5)) / 5) * 5
+        return [minutes, min(max(round(rng.gauss(7.2, 0.8)), 5), 10)]
 
     def exercise_rows(self, sets: list[DoneSet]) -> list[Record]:
         """One line an exercise, the sets in one cell, counted, or side by side."""

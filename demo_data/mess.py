@@ -192,7 +192,7 @@ def _resent_rows(folder: Folder) -> None:
         record.plant = Plant("pasted session", "duplicate", "the session stands above already")
     rana.extend(again)
     whole = deepcopy(folder["inbox/amara/amara_2026-02.csv"])
-    whole.path = "inbox/amara/amara_2026-02 (1).csv"
+    whole.path = "inbox/amara/amara_2026-02_sent again.csv"
     whole.plant = Plant("duplicated file", "duplicate", "same content as amara_2026-02.csv")
     folder[whole.path] = whole
     grace = folder["inbox/grace/grace.csv"]
@@ -203,7 +203,7 @@ def _resent_rows(folder: Folder) -> None:
         record.plant = Plant("corrected file", "duplicate", "the set is known already")
     _put(part[0], 5, str((part[0].sets[0].reps or 0) + 2),
          Plant("corrected file", "waiting", "the set is known with other repetitions: which one holds?"))
-    path = "inbox/grace/grace corrected.csv"
+    path = "inbox/grace/grace_corrected.csv"
     folder[path] = replace(grace, path=path, sheets=[Sheet("", [Record(list(header.cells)), *part])])
 
 
@@ -248,6 +248,6 @@ def _picture(rng: random.Random) -> PaperFile:
 def _check_ins(folder: Folder) -> None:
     """A weight with a slipped point."""
     records = folder["check_ins/chloe_scale.csv"].sheets[0].records
-    records[9].cells[1] = 6.75
+    records[9].cells[2] = 6.75
     records[9].plant = Plant("bodyweight with a slipped point", "rejected",
                              "6.75 kg is below what is possible")

@@ -96,7 +96,7 @@ def test_every_planted_defect_is_where_the_list_says(row: dict[str, str]) -> Non
 
 def test_the_duplicated_file_and_the_pasted_session_repeat_what_stands_elsewhere() -> None:
     folder = WORKSPACE / "inbox" / "amara"
-    assert (folder / "amara_2026-02 (1).csv").read_bytes() == (folder / "amara_2026-02.csv").read_bytes()
+    assert (folder / "amara_2026-02_sent again.csv").read_bytes() == (folder / "amara_2026-02.csv").read_bytes()
     records = records_of(WORKSPACE / "inbox/rana/rana_2026-04.csv", "")
     pasted = [int(row["row"]) for row in planted("defect") if row["story"] == "pasted session"]
     assert len(pasted) > 5
