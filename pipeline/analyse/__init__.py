@@ -12,6 +12,7 @@ import duckdb
 import polars as pl
 
 from pipeline.analyse.personal_bests import build_personal_best
+from pipeline.analyse.states import STATE_MODELS
 from pipeline.analyse.strength import build_client_strength_week, build_strength_trend
 
 Builder = Callable[[duckdb.DuckDBPyConnection], pl.DataFrame]
@@ -20,6 +21,7 @@ PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
     ("strength_trend", ("lift_observation", "calendar", "exercise"), build_strength_trend),
     ("client_strength_week", ("strength_trend",), build_client_strength_week),
     ("personal_best", ("exercise_session", "stg_set", "exercise"), build_personal_best),
+    *STATE_MODELS,
 ]
 
 __all__ = ["PYTHON_MODELS", "Builder"]

@@ -1,0 +1,128 @@
+"""From signals to one state a client and week, by a fixed order of what explains what.
+
+The order: nothing to go by, then what was planned or announced, then what speaks of harm, then what is
+simply not done, then progress. A state that is planned is never a symptom.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.analyse.states.panel import Grid
+from pipeline.analyse.states.score import Score, latch, smooth
+
+Flags = NDArray[np.bool_]
+
+CUT_SLOPE_PCT = -0.35
+"""Bodyweight falling faster than this a week (%) is a cut: lifts may stand still or fall with it [P]."""
+FEW_POINTS = 6
+"""Fewer lift weeks than this in the last eight tell no trend."""
+FEW_WEEKS = 4
+"""Fewer weeks with a log than this tell no trend."""
+OFF_ATTENDANCE = 0.67
+OFF_SETS = 0.65
+BACK_ATTENDANCE = 0.8
+BACK_SETS = 0.75
+RULE_CONFIDENCE = 0.97
+"""Confidence of states that are read off the log or the plan rather than inferred."""
+
+
+@dataclass(frozen=True)
+class Decision:
+    """Grids: the state (as text), its confidence, and the smoothed scores behind it."""
+
+    state: NDArray[np.str_]
+    confidence: Grid
+    plateau: Grid
+    over_reaching: Grid
+    is_cut: Flags
+
+
+def find_off_plan(signals: Mapping[str, Grid]) -> Flags:
+    """Attendance or sets done over two to three weeks far below plan, until both are back.
+
+    Weeks without any log do not count (not logged is not missed), nor do excused sessions.
+    """
+    attendance_2, attendance_3 = signals["attendance_2"], signals["attendance_3"]
+    sets_2, sets_3 = signals["sets_done_2"], signals["sets_done_3"]
+    with np.errstate(invalid="ignore"):
+        low = (
+            ((attendance_2 <= 0.5) & (signals["missed_2"] >= 2))
+            | ((attendance_3 <= OFF_ATTENDANCE) & (signals["missed_3"] >= 3))
+            | (sets_2 <= OFF_SETS - 0.1)
+            | (sets_3 <= OFF_SETS)
+        )
+        well = (attendance_2 >= BACK_ATTENDANCE) & ~(sets_2 < BACK_SETS)
+    unknown = (signals["planned_2"] <= 0) | (signals["n_sessions"] == 0)
+    value = np.where(low, 1.0, np.where(well, -1.0, 0.0))
+    value = np.where(signals["planned_4"] <= 0, -1.0, value)
+    return latch(value, 1.0, 0.0, unknown & (signals["planned_4"] > 0)) & (signals["planned_4"] > 0)
+
+
+def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_days: int) -> Decision:
+    """The state of every client and week from their signals (grids of one shape)."""
+    plateau_score, over_score = scores["plateau"], scores["over_reaching"]
+    exists = signals["weeks_known"] > 0
+    trained = signals["n_sessions"] > 0
+    planned_light = signals["planned_light"] > 0
+    announced = (signals["break_days"] >= 4) | ((signals["excused_days"] >= 4) & (signals["n_sessions"] <= 1))
+    silent = signals["days_since_log"] > recent_log_days
+    returning = (signals["is_returning"] > 0) & trained
+    fresh = np.nan_to_num(signals["return_days"], nan=1e9) < 7 * (
+        np.clip(np.nan_to_num(signals["gap_days"]) / 7.0, 1.0, 3.0) + 1
+    )
+    is_cut = (signals["bodyweight_slope"] <= CUT_SLOPE_PCT) & (signals["n_bodyweights"] >= 3)
+    quiet = planned_light | announced | returning | ~trained
+
+    plateau = smooth(_held(plateau_score.raw(signals), quiet), plateau_score.memory)
+    over = smooth(_held(over_score.raw(signals), quiet), over_score.memory)
+    enough = (signals["weeks_logged"] >= FEW_WEEKS) & (signals["n_points"] >= FEW_POINTS)
+    on_plateau = latch(np.where(enough, plateau, -9.0), plateau_score.enter, plateau_score.leave, quiet)
+    on_over = latch(np.where(enough & ~fresh, over, -9.0), over_score.enter, over_score.leave, quiet & ~fresh)
+    on_over &= ~fresh
+    off_plan = find_off_plan(signals)
+
+    slope, se = signals["slope_raw"], signals["slope_se"]
+    rising = enough & (slope > 0) & (slope >= 0.85 * se) & (slope >= 0.04)
+    state = np.full(exists.shape, "steady", dtype="U16")
+    confidence = np.full(exists.shape, 0.6)
+    for name, where, sure in (
+        ("progressing", rising, np.clip(_normal(slope / np.maximum(se, 1e-6)), 0.5, 0.95)),
+        ("not_enough_data", ~enough, RULE_CONFIDENCE),
+        ("plateau", on_plateau & enough & ~is_cut, plateau_score.confidence(plateau)),
+        ("off_plan", off_plan, 0.9),
+        ("over_reaching", on_over & enough & ~quiet, over_score.confidence(over)),
+        ("returning", returning, RULE_CONFIDENCE),
+        ("planned_deload", planned_light | announced, RULE_CONFIDENCE),
+        ("no_recent_log", silent & ~announced, RULE_CONFIDENCE),
+    ):
+        state = np.where(where, name, state)
+        confidence = np.where(where, sure, confidence)
+    return Decision(state, np.clip(confidence, 0.05, 0.99), plateau, over, is_cut)
+
+
+def _held(raw: Grid, quiet: Flags) -> Grid:
+    """Log odds with quiet weeks replaced by the last week that told something (0 evidence before any)."""
+    out = np.array(raw)
+    for t in range(1, out.shape[1]):
+        out[:, t] = np.where(quiet[:, t], out[:, t - 1], out[:, t])
+    return out
+
+
+def _normal(z: Grid) -> Grid:
+    """Standard normal distribution function, logistic approximation (error below 0.01)."""
+    return 1 / (1 + np.exp(-1.702 * z))
+
+
+def run_lengths(state: NDArray[np.str_], exists: Flags) -> NDArray[np.int64]:
+    """Weeks the present state has lasted, 1 in its first; 0 before a client's first week."""
+    out = np.zeros(state.shape, dtype=np.int64)
+    for t in range(state.shape[1]):
+        before = out[:, t - 1] if t else np.zeros(state.shape[0], dtype=np.int64)
+        same = (state[:, t] == state[:, t - 1]) & (before > 0) if t else np.zeros(state.shape[0], dtype=bool)
+        out[:, t] = np.where(exists[:, t], np.where(same, before + 1, 1), 0)
+    return out
