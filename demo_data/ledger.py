@@ -45,11 +45,11 @@ def all_found(files: list[PaperFile]) -> list[Found]:
 def expected_files_csv(files: list[PaperFile]) -> str:
     """expected_files.csv: records of each log and what should become of them, as counts that add up.
 
-    Files that are no table (a picture, an empty file, a lock file) have no records to count.
+    A file that is refused whole (a picture, an empty file) counts as one record; a lock file is not read.
     """
     rows: list[tuple[object, ...]] = [("source_file", "n_records", *(f"n_{fate}" for fate in FATES))]
     for file in files:
-        if file.path.startswith("inbox/") and file.raw is None:
+        if file.path.startswith("inbox/") and "/~$" not in file.path:
             counts = fates_of(file)
             rows.append((file.path.removeprefix("inbox/"), sum(counts.values()), *(counts[f] for f in FATES)))
     return _csv_text(rows)
@@ -58,6 +58,8 @@ def expected_files_csv(files: list[PaperFile]) -> str:
 def fates_of(file: PaperFile) -> Counter[str]:
     """Records of a log by what should become of them."""
     counts: Counter[str] = Counter()
+    if file.raw is not None and file.plant:
+        counts[file.plant.expected_fate] += 1
     for sheet in file.sheets:
         for record in sheet.records:
             if file.plant and record.sets:

@@ -214,7 +214,8 @@ def _last_day_before(records: list[Record], day: date = date(2026, 5, 15)) -> da
 def _whole_files(folder: Folder) -> None:
     """Files that are empty, not yet filled, without a client, or without a unit."""
     path = "inbox/ivana/ivana_2026-06.csv"
-    folder[path] = PaperFile(path, [], raw=b"", plant=Plant("empty file", "ignored", "empty", "rejected"))
+    empty = Plant("empty file", "rejected", "the file is empty", "ignored")
+    folder[path] = PaperFile(path, [], raw=b"", plant=empty)
     june = folder["inbox/lukas/Training_2026-06.csv"]
     path = "inbox/lukas/Training_2026-07.csv"
     header = Record(list(june.sheets[0].records[0].cells),

@@ -96,7 +96,8 @@ def test_every_planted_defect_is_where_the_list_says(row: dict[str, str]) -> Non
 
 def test_the_duplicated_file_and_the_pasted_session_repeat_what_stands_elsewhere() -> None:
     folder = WORKSPACE / "inbox" / "amara"
-    assert (folder / "amara_2026-02_sent again.csv").read_bytes() == (folder / "amara_2026-02.csv").read_bytes()
+    again = folder / "amara_2026-02_sent again.csv"
+    assert again.read_bytes() == (folder / "amara_2026-02.csv").read_bytes()
     records = records_of(WORKSPACE / "inbox/rana/rana_2026-04.csv", "")
     pasted = [int(row["row"]) for row in planted("defect") if row["story"] == "pasted session"]
     assert len(pasted) > 5
@@ -107,6 +108,8 @@ def test_the_file_lists_count_every_record() -> None:
     expected = pl.read_csv(DEMO / "expected_files.csv")
     for file in expected.iter_rows(named=True):
         path = WORKSPACE / "inbox" / file["source_file"]
+        if path.suffix == ".csv" and file["n_rejected"] == file["n_records"] == 1:
+            continue  # refused whole
         sheets = openpyxl.load_workbook(path, read_only=True).sheetnames if path.suffix == ".xlsx" else [""]
         assert sum(len(records_of(path, sheet)) for sheet in sheets) == file["n_records"], path
     total = expected.select(pl.sum_horizontal(f"n_{fate}" for fate in FATES).sum()).item()
