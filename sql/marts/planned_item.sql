@@ -110,6 +110,9 @@ select
         partition by client_id, week_start
         order by coalesce(planned_date, cast('9999-12-31' as date)), plan, day_name, slot, source_row
     ) as item_no,
+    count(*) over (
+        partition by client_id, week_start, planned_date, plan, day_name
+    ) as n_items_of_session,
     slot,
     exercise_id,
     exercise_name,

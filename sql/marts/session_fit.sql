@@ -6,39 +6,94 @@
 -- fit: that sum over the planned exercises; days_apart is 0 for sessions without a planned date.
 with
 
-found as (
+as_written as (
     select
         planned_item.client_id,
         planned_item.week_start,
         planned_item.planned_no,
         planned_item.planned_date,
+        planned_item.n_items_of_session,
         planned_item.item_no,
         session_item.session_date,
-        max(case
-            when planned_item.exercise_id = session_item.exercise_id then 1e0
-            when planned_item.alternatives like '%;' || session_item.exercise_id || ';%' then 9e-1
-            else 6e-1
-        end) as quality
+        session_item.n_items_of_day,
+        1e0 as quality
     from planned_item
     inner join session_item
         on
             planned_item.client_id = session_item.client_id
             and planned_item.week_start = session_item.week_start
-    left join stg_similar_exercise
-        on
-            planned_item.exercise_id = stg_similar_exercise.exercise_id
-            and session_item.exercise_id = stg_similar_exercise.other_id
-    where
-        planned_item.exercise_id = session_item.exercise_id
-        or planned_item.alternatives like '%;' || session_item.exercise_id || ';%'
-        or stg_similar_exercise.other_id is not null
-    group by
+            and planned_item.exercise_id = session_item.exercise_id
+),
+
+listed as (
+    select
         planned_item.client_id,
         planned_item.week_start,
         planned_item.planned_no,
         planned_item.planned_date,
+        planned_item.n_items_of_session,
         planned_item.item_no,
-        session_item.session_date
+        session_item.session_date,
+        session_item.n_items_of_day,
+        9e-1 as quality
+    from planned_item
+    inner join session_item
+        on
+            planned_item.client_id = session_item.client_id
+            and planned_item.week_start = session_item.week_start
+            and planned_item.alternatives like '%;' || session_item.exercise_id || ';%'
+    where planned_item.alternatives <> ';;'
+),
+
+alike as (
+    select
+        planned_item.client_id,
+        planned_item.week_start,
+        planned_item.planned_no,
+        planned_item.planned_date,
+        planned_item.n_items_of_session,
+        planned_item.item_no,
+        session_item.session_date,
+        session_item.n_items_of_day,
+        6e-1 as quality
+    from planned_item
+    inner join stg_similar_exercise on planned_item.exercise_id = stg_similar_exercise.exercise_id
+    inner join session_item
+        on
+            planned_item.client_id = session_item.client_id
+            and planned_item.week_start = session_item.week_start
+            and stg_similar_exercise.other_id = session_item.exercise_id
+),
+
+every_find as (
+    select * from as_written
+    union all
+    select * from listed
+    union all
+    select * from alike
+),
+
+found as (
+    select
+        client_id,
+        week_start,
+        planned_no,
+        planned_date,
+        n_items_of_session,
+        item_no,
+        session_date,
+        n_items_of_day,
+        max(quality) as quality
+    from every_find
+    group by
+        client_id,
+        week_start,
+        planned_no,
+        planned_date,
+        n_items_of_session,
+        item_no,
+        session_date,
+        n_items_of_day
 ),
 
 fitted as (
@@ -47,52 +102,35 @@ fitted as (
         week_start,
         planned_no,
         planned_date,
+        n_items_of_session,
         session_date,
+        n_items_of_day,
         sum(quality) as fit,
         sum(case when quality >= 1 then 1 else 0 end) as n_exact
     from found
-    group by client_id, week_start, planned_no, planned_date, session_date
-),
-
-planned_size as (
-    select
+    group by
         client_id,
         week_start,
         planned_no,
-        count(*) as n_items
-    from planned_item
-    group by client_id, week_start, planned_no
-),
-
-session_size as (
-    select
-        client_id,
+        planned_date,
+        n_items_of_session,
         session_date,
-        count(*) as n_items
-    from session_item
-    group by client_id, session_date
+        n_items_of_day
 )
 
 select
-    fitted.client_id,
-    fitted.week_start,
-    fitted.planned_no,
-    fitted.session_date,
-    fitted.fit,
-    fitted.n_exact,
-    fitted.fit / planned_size.n_items as planned_share,
-    fitted.fit / session_size.n_items as session_share,
-    coalesce(abs(datediff('day', fitted.planned_date, fitted.session_date)), 0) as days_apart,
-    coalesce(fitted.planned_date = fitted.session_date, false) as is_same_day
+    client_id,
+    week_start,
+    planned_no,
+    session_date,
+    fit,
+    n_exact,
+    fit / n_items_of_session as planned_share,
+    fit / n_items_of_day as session_share,
+    coalesce(abs(datediff('day', planned_date, session_date)), 0) as days_apart,
+    coalesce(planned_date = session_date, false) as is_same_day
 from fitted
-inner join planned_size
-    on
-        fitted.client_id = planned_size.client_id
-        and fitted.week_start = planned_size.week_start
-        and fitted.planned_no = planned_size.planned_no
-inner join session_size
-    on fitted.client_id = session_size.client_id and fitted.session_date = session_size.session_date
 where
-    fitted.planned_date = fitted.session_date
-    or fitted.fit / planned_size.n_items >= 35e-2
-    or (fitted.fit / session_size.n_items >= 5e-1 and fitted.n_exact > 0)
+    planned_date = session_date
+    or fit / n_items_of_session >= 35e-2
+    or (fit / n_items_of_day >= 5e-1 and n_exact > 0)
