@@ -103,7 +103,7 @@ def rep_range(client: Client, slot: Slot, block: int) -> tuple[int, int]:
 
 def simulate(client: Client, seed: int) -> tuple[list[DoneSet], dict[int, float]]:
     """All sets of a client in order, and bodyweight in kg by week."""
-    rng = random.Random(f"{seed}:{client.client_id}")
+    rng = random.Random(f"{seed}:{client.client_id}" + (f":{client.draw}" if client.draw else ""))
     lifter = Lifter(client, rng, rng.uniform(27, 34), client.bodyweight_kg)
     done: list[DoneSet] = []
     weights: dict[int, float] = {}

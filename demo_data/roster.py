@@ -35,7 +35,8 @@ class Client:
     """One client. `gain_pct` is the weekly gain in true strength at the start and at the end.
 
     `weeks` spells the plan: B5 five build weeks, D1 one deload week, X3 an announced break of three
-    weeks, R2 two weeks of return. `strength` scales the ordinary e1RM ratios of the lifts.
+    weeks, R2 two weeks of return. `strength` scales the ordinary e1RM ratios of the lifts. `draw` picks
+    another stream of chance where the first one hid the client's story in noise.
     """
 
     client_id: str
@@ -54,7 +55,7 @@ class Client:
     notes: str = ""
     first_week: int = 1
     profile_unit: str | None = None
-    spelling: int = 0
+    draw: int = 0
 
     @property
     def days(self) -> tuple[Day, ...]:
@@ -93,7 +94,8 @@ CLIENTS: tuple[Client, ...] = (
     Client("priya", "Priya Raghunathan", "novice", 58, "kg", "dmy", 0.60, (0.90, 0.50), "First steps",
            "B6 D1 B6 D1 B6 D1 B5 D1 B5", "rir", "get strong enough for her field work", "gym"),
     Client("marcus", "Marcus Tillery", "intermediate", 95, "lb", "mdy", 0.96, (0.32, 0.22), "Upper/Lower",
-           "B5 D1 B5 D1 B6 D1 B5 D1 B7", "rpe", "bench 3 plates one day", "remote"),
+           "B5 D1 B5 D1 B6 D1 B5 D1 B7", "rpe", "bench 3 plates one day", "remote",
+           draw=3),
     Client("yuki", "Yuki Hanamori", "intermediate", 62, "kg", "ymd", 0.88, (0.30, 0.22), "Full body",
            "B5 D1 B5 D1 B6 D1 B6 D1 B6", "rir", "stronger on the climbing wall", "remote"),
     Client("sofia", "Sofía Ibarra Leal", "intermediate", 64, "kg", "dmy", 0.82, (0.30, 0.20), "Upper/Lower",

@@ -64,7 +64,7 @@ class Story:
 
 TURNS: dict[str, tuple[Turn, ...]] = {
     "lukas": (Turn(17, 32, gain_pct=0.0),),
-    "marcus": (Turn(25, 32, gain_pct=0.0),),
+    "marcus": (Turn(23, 32, gain_pct=0.0),),
     "sven": (Turn(19, 32, gain_pct=0.0, only_lifts=("lateral_raise", "hammer_curl", "face_pull")),),
     "tomasz": (
         Turn(27, 29, dose=1.35, dip_pct=(0.0, 1.0), push=0.5, strain=0.2),
@@ -94,7 +94,7 @@ STORIES: tuple[Story, ...] = (
     Story("lukas", "long plateau", "plateau", 24, 32,
           note="strength stands still from week 17; eight weeks are needed to tell"),
     Story("marcus", "short plateau", "plateau", 31, 32, "steady",
-          "strength stands still from week 25; only the last weeks can tell"),
+          "strength stands still from week 23; only the last weeks can tell"),
     Story("sven", "plateau on accessories only", "progressing", 27, 32, "steady",
           "lateral raise, hammer curl and face pull stand still from week 19, the main lifts go on"),
     Story("tomasz", "over-reaching now", "over_reaching", 31, 32,
