@@ -1,0 +1,138 @@
+"""Header cells: which word means which column, in several languages, as data in reference/header_word.csv."""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from pipeline.clean.cells.dates import DateReading, parse_date
+from pipeline.clean.cells.folding import fold
+from pipeline.clean.cells.loads import parse_unit
+
+_HEADER_CSV = Path(__file__).resolve().parents[1] / "reference" / "header_word.csv"
+SET_ROLES = ("reps", "load", "rpe", "rir", "duration", "note", "reps_left", "reps_right", "effort")
+
+
+@dataclass(frozen=True)
+class HeaderCell:
+    """What a header cell says of its column.
+
+    `role` is a name of reference/header_word.csv, "set_cell" for a column that holds whole sets, "date_column"
+    for a date that heads a column, "" for a word that is not known. `set_number` is given where columns stand
+    side by side for set 1, 2 …; `unit` where the header names one ("kg", "lb", "s").
+    """
+
+    role: str = ""
+    unit: str = ""
+    set_number: int = 0
+    date_text: str = ""
+    is_per_hand: bool = False
+
+
+@cache
+def header_phrases(table: str) -> dict[str, str]:
+    """Folded phrase → role, for one of the tables log, plan, check_in, client."""
+    with _HEADER_CSV.open(encoding="utf-8", newline="") as handle:
+        return {
+            _plain(phrase): row["role"]
+            for row in csv.DictReader(handle) if row["table"] == table
+            for phrase in row["phrases"].split("|")
+        }
+
+
+def _plain(text: str) -> str:
+    folded = re.sub(r"[^a-z0-9%#?]+", " ", fold(text)).strip()
+    return re.sub(r" ?\?$", "", folded) or folded
+
+
+_BRACKETS = re.compile(r"[(\[{]([^)\]}]*)[)\]}]")
+_SET_FIRST = re.compile(r"(?:set|satz|serie|series|s|st|sett|reeks|ronde) ?#? ?(\d{1,2})(?: (.*))?$")
+_SET_ORDINAL = re.compile(r"(\d{1,2}) ?(?:st|nd|rd|th|er|e|a|o)? ?(?:set|satz|serie|reeks)(?: (.*))?$")
+_NUMBER_LAST = re.compile(r"(.*?[a-z%]) ?#?(\d{1,2})$")
+_SET_LAST = re.compile(r"(.*?) (?:of |for |in )?(?:set|satz|serie|s) ?(\d{1,2})$")
+_SECONDS = {"s", "sec", "secs", "seconds", "sek", "sekunden", "segundos", "secondi", "secondes"}
+_PER_HAND = re.compile(r"\b(?:per|pro|par|por|each|je|cada) ?(?:hand|db|dumbbell|arm|main|mano|hantel)s?\b|\bp ?h\b")
+
+
+def parse_header_cell(text: str | None, table: str = "log") -> HeaderCell:
+    """The reading of one header cell; an empty `HeaderCell` for what no list knows."""
+    if not text or len(text) > 60:
+        return HeaderCell()
+    phrases = header_phrases(table)
+    inside = " ".join(_BRACKETS.findall(text))
+    outside = _plain(_BRACKETS.sub(" ", text))
+    whole = _plain(text)
+    unit = _unit_in(inside) or _unit_in(outside)
+    per_hand = bool(_PER_HAND.search(fold(text)))
+    if whole in phrases:
+        return HeaderCell(phrases[whole], unit, is_per_hand=per_hand)
+    if parse_unit(outside) and outside:
+        return HeaderCell("load", parse_unit(outside), is_per_hand=per_hand)
+    if table == "log":
+        set_cell = _set_column(outside, unit, phrases, per_hand)
+        if set_cell.role:
+            return set_cell
+    stripped = _without_unit(_PER_HAND.sub(" ", outside))
+    for candidate in (outside, stripped):
+        if candidate in phrases:
+            return HeaderCell(phrases[candidate], unit, is_per_hand=per_hand)
+    for part in re.split(r"[/|&]| or ", text):
+        if part != text and _plain(part) in phrases and len(_plain(part)) > 1:
+            return HeaderCell(phrases[_plain(part)], unit, is_per_hand=per_hand)
+    if stripped == "" and unit in ("kg", "lb"):
+        return HeaderCell("load", unit, is_per_hand=per_hand)
+    if table == "log":
+        reading = parse_date(text)
+        if not reading.is_empty and not reading.problem:
+            return HeaderCell("date_column", date_text=text)
+    return HeaderCell()
+
+
+def _set_column(outside: str, unit: str, phrases: dict[str, str], per_hand: bool) -> HeaderCell:
+    for pattern in (_SET_FIRST, _SET_ORDINAL):
+        match = pattern.fullmatch(outside)
+        if match:
+            rest = _without_unit(match.group(2) or "")
+            if parse_unit(match.group(2) or ""):
+                return HeaderCell("load", parse_unit(match.group(2)), int(match.group(1)), is_per_hand=per_hand)
+            role = phrases.get(match.group(2) or "", phrases.get(rest, ""))
+            if rest == "" and not unit:
+                return HeaderCell("set_cell", "", int(match.group(1)))
+            if rest == "" and unit in ("kg", "lb"):
+                return HeaderCell("load", unit, int(match.group(1)), is_per_hand=per_hand)
+            if role in SET_ROLES or role == "notation":
+                return HeaderCell("set_cell" if role == "notation" else role, unit, int(match.group(1)),
+                                  is_per_hand=per_hand)
+    for pattern in (_SET_LAST, _NUMBER_LAST):
+        match = pattern.fullmatch(outside)
+        if match:
+            base = match.group(1).strip()
+            if parse_unit(base):
+                return HeaderCell("load", parse_unit(base), int(match.group(2)), is_per_hand=per_hand)
+            role = phrases.get(base, phrases.get(_without_unit(base), ""))
+            if role in SET_ROLES:
+                return HeaderCell(role, unit, int(match.group(2)), is_per_hand=per_hand)
+    return HeaderCell()
+
+
+def _unit_in(text: str) -> str:
+    for word in re.split(r"[^a-z]+", fold(text)):
+        if word in _SECONDS:
+            return "s"
+        if word and word != "k" and parse_unit(word):
+            return parse_unit(word)
+    return ""
+
+
+def _without_unit(text: str) -> str:
+    words = [w for w in text.split() if not (w != "k" and parse_unit(w)) and w not in ("in", "min")]
+    return " ".join(w for w in words if w not in _SECONDS or len(words) == 1)
+
+
+def is_date_heading(text: str | None) -> bool:
+    """True for a cell that is nothing but a date."""
+    reading: DateReading = parse_date(text)
+    return not reading.is_empty and not reading.problem and reading.serial is None

@@ -1,0 +1,194 @@
+"""How a sheet is laid out: where its headers stand, what each column holds, which of the layouts it follows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import polars as pl
+
+from pipeline.clean.headers import HeaderCell, parse_header_cell
+from pipeline.contract.sheets import Sheet
+
+LayoutKind = Literal["set_rows", "set_columns", "date_grid", "unknown"]
+_SAYS_WHO_OR_WHAT = {"exercise", "date", "client"}
+_SAYS_HOW_MUCH = {"reps", "load", "notation", "n_sets", "set_cell", "duration", "reps_left", "reps_right"}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A header and the records below it, up to the next header.
+
+    `columns` maps a cell column (`c0` …) to what its header says; `header_rows` are the records the header
+    itself takes; `first_row`/`last_row` bound the records below.
+    """
+
+    kind: LayoutKind
+    columns: dict[str, HeaderCell]
+    header_rows: tuple[int, ...]
+    first_row: int
+    last_row: int
+    header_texts: dict[str, str] = field(default_factory=dict)
+
+    def column_of(self, role: str) -> str | None:
+        """The first column with a role, set columns left out; None when there is none."""
+        return next((c for c, cell in self.columns.items() if cell.role == role and not cell.set_number), None)
+
+    def columns_of(self, role: str) -> list[str]:
+        """All columns with a role, set columns left out."""
+        return [c for c, cell in self.columns.items() if cell.role == role and not cell.set_number]
+
+
+def find_layouts(sheet: Sheet) -> list[Layout]:
+    """The layouts of a sheet, top to bottom; empty when no header can be found."""
+    candidates = _candidate_rows(sheet)
+    layouts: list[Layout] = []
+    used: set[int] = set()
+    for row, texts in candidates:
+        if row in used:
+            continue
+        cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
+        below = _row_texts(sheet, row + 1)
+        joined = _join_two_rows(texts, below)
+        header_rows: tuple[int, ...] = (row,)
+        kind = _kind_of(cells)
+        if joined is not None:
+            joined_cells, joined_kind = joined, _kind_of(joined)
+            if joined_kind != "unknown" and (kind == "unknown" or len(_roles(joined_cells)) > len(_roles(cells))
+                                             or any(c.set_number or c.date_text for c in joined_cells.values())):
+                cells, kind, header_rows = joined_cells, joined_kind, (row, row + 1)
+        if kind != "unknown":
+            layouts.append(Layout(kind, cells, header_rows, header_rows[-1] + 1, 0,
+                                  {c: t for c, t in texts.items() if t}))
+            used.update(header_rows)
+    ends = [layout.header_rows[0] - 1 for layout in layouts[1:]] + [sheet.n_records]
+    return [
+        Layout(entry.kind, _settled(sheet, entry, end), entry.header_rows, entry.first_row, end, entry.header_texts)
+        for entry, end in zip(layouts, ends, strict=True)
+    ]
+
+
+def _roles(cells: dict[str, HeaderCell]) -> set[str]:
+    return {cell.role for cell in cells.values() if cell.role and cell.role != "ignored"}
+
+
+def _kind_of(cells: dict[str, HeaderCell]) -> LayoutKind:
+    """The layout a row of header cells stands for; "unknown" when it is no header."""
+    known = [cell for cell in cells.values() if cell.role]
+    roles = _roles(cells)
+    dates = [cell for cell in known if cell.date_text]
+    if len(dates) >= 2 and len(dates) >= 0.5 * len(cells):
+        return "date_grid"
+    if len(dates) == 1 and "exercise" in roles and len(cells) == 2:
+        return "date_grid"
+    if dates or len(known) < max(2, 0.5 * len(cells)):
+        return "unknown"
+    if any(cell.set_number for cell in known) and ("exercise" in roles or "date" in roles):
+        return "set_columns"
+    if roles & _SAYS_HOW_MUCH and (roles & _SAYS_WHO_OR_WHAT or len(roles) >= 3):
+        return "set_rows"
+    return "unknown"
+
+
+def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
+    """Records in which at least two cells could be header cells, found by each column's distinct texts."""
+    if not sheet.n_records:
+        return []
+    hits = pl.lit(0)
+    for column in sheet.columns:
+        texts = sheet.cells[column].drop_nulls().unique().to_list()
+        if len(texts) > 20_000:
+            texts = sheet.cells[column].head(2_000).drop_nulls().unique().to_list()
+        known = [text for text in texts if parse_header_cell(text).role]
+        if known:
+            hits = hits + pl.col(column).is_in(known).fill_null(value=False).cast(pl.Int32)
+    frame = sheet.cells.with_columns(hits.alias("n_hits"))
+    frame = frame.filter(pl.col("n_hits") >= 2) if len(sheet.columns) > 1 else frame.filter(pl.col("n_hits") >= 1)
+    frame = frame.head(5_000)
+    return [
+        (row["source_row"], {c: row[c] for c in sheet.columns if row[c]}) for row in frame.iter_rows(named=True)
+    ]
+
+
+def _row_texts(sheet: Sheet, number: int) -> dict[str, str]:
+    if not 1 <= number <= sheet.n_records:
+        return {}
+    row = sheet.cells.row(number - 1, named=True)
+    return {c: row[c] for c in sheet.columns if row[c]}
+
+
+def _join_two_rows(above: dict[str, str], below: dict[str, str]) -> dict[str, HeaderCell] | None:
+    """`Set 1` over `kg` and `reps`, or a date over them, as one header; None where the second is no header."""
+    if not below:
+        return None
+    lower = {c: parse_header_cell(text) for c, text in below.items()}
+    known = [cell for cell in lower.values() if cell.role and not cell.date_text]
+    if len(known) < max(2, 0.6 * len(below)):
+        return None
+    joined: dict[str, HeaderCell] = {}
+    carried = ""
+    for column in sorted(set(above) | set(below), key=lambda c: int(c[1:])):
+        carried = above.get(column) or carried
+        upper = parse_header_cell(carried)
+        cell = lower.get(column)
+        if cell is None:
+            joined[column] = parse_header_cell(above.get(column))
+        elif upper.date_text and cell.role in (*_SAYS_HOW_MUCH, "rpe", "rir", "note", "effort"):
+            joined[column] = HeaderCell(cell.role, cell.unit, cell.set_number, upper.date_text)
+        elif upper.role == "set_cell":
+            joined[column] = HeaderCell(cell.role, cell.unit, upper.set_number)
+        else:
+            joined[column] = cell
+    return joined
+
+
+def _settled(sheet: Sheet, layout: Layout, end: int) -> dict[str, HeaderCell]:
+    """Columns whose word can mean two things, settled by what stands below them."""
+    body = sheet.cells.slice(layout.first_row - 1, max(0, end - layout.first_row + 1))
+    columns = dict(layout.columns)
+    roles = [cell.role for cell in columns.values()]
+    if "exercise" not in roles and roles.count("client") == 1 and layout.kind != "date_grid":
+        name_column = next(c for c, cell in columns.items() if cell.role == "client")
+        if layout.header_texts.get(name_column, "").strip().lower() in ("name", "nom", "nombre", "nome", "what"):
+            columns[name_column] = HeaderCell("exercise")
+    if "date" not in roles:
+        columns = _promote_dates(body, columns)
+    count = next((c for c, cell in columns.items() if cell.role == "n_sets"), None)
+    number = next((c for c, cell in columns.items() if cell.role == "set_number"), None)
+    if count and not number and _counts_up(body[count].to_list()):
+        columns[count] = HeaderCell("set_number")
+    if number and not count and _never_counts_up(body[number].to_list()):
+        columns[number] = HeaderCell("n_sets")
+    return columns
+
+
+def _promote_dates(body: pl.DataFrame, columns: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
+    """A column called `Day` or `Session` that holds dates is the date column."""
+    from pipeline.clean.headers import is_date_heading
+
+    for column, cell in columns.items():
+        if cell.role == "ignored":
+            texts = body[column].drop_nulls().head(50).to_list()
+            if texts and sum(is_date_heading(text) for text in texts) >= 0.8 * len(texts):
+                return {**columns, column: HeaderCell("date")}
+    return columns
+
+
+def _whole(values: Sequence[str | None]) -> list[int]:
+    found = (str(value).strip().removesuffix(".0") for value in values if value)
+    return [int(value) for value in found if value.isdigit()]
+
+
+def _counts_up(values: Sequence[str | None]) -> bool:
+    """1, 2, 3, 1, 2, 3 … : the column numbers the sets."""
+    numbers = _whole(values)[:400]
+    steps = [b for a, b in zip(numbers, numbers[1:], strict=False) if b == a + 1 or b == 1]
+    rises = [b for a, b in zip(numbers, numbers[1:], strict=False) if b == a + 1]
+    return len(numbers) >= 3 and numbers[0] == 1 and len(steps) >= 0.85 * (len(numbers) - 1) and len(rises) >= 2
+
+
+def _never_counts_up(values: Sequence[str | None]) -> bool:
+    """3, 3, 4, 3 … without a 1: the column counts sets."""
+    numbers = _whole(values)[:400]
+    return len(numbers) >= 2 and min(numbers) >= 2

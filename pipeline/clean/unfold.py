@@ -1,0 +1,270 @@
+"""Tables unfolded: one row a set, one row an exercise, set columns side by side, a grid with dates across."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+import polars as pl
+
+from pipeline.clean.carry_down import carry_down
+from pipeline.clean.cells.folding import fold, is_blank
+from pipeline.clean.cells.set_notation import PairMeaning, parse_notation
+from pipeline.clean.entries import Unfolded, join_entries, with_schema
+from pipeline.clean.layout import Layout, find_layouts
+from pipeline.clean.row_rules import (
+    is_not_done,
+    is_rest_day,
+    is_total,
+    parse_client_statement,
+    parse_date_heading,
+    parse_unit_statement,
+)
+from pipeline.clean.set_texts import single_sets
+from pipeline.contract.sheets import Sheet
+
+_AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
+_TEXT_OF_ROLE = {
+    "reps": "reps_text", "load": "load_text", "rpe": "rpe_text", "rir": "rir_text", "duration": "duration_text",
+    "note": "note", "reps_left": "left_text", "reps_right": "right_text", "effort": "effort_text",
+    "set_cell": "notation_text", "notation": "notation_text", "client": "client_text", "date": "date_text",
+    "exercise": "exercise_text", "set_number": "set_number_text", "n_sets": "n_sets_text", "unit": "unit_text",
+    "set_kind": "kind_text", "superset": "superset_text", "session_minutes": "session_minutes_text",
+    "session_rpe": "session_rpe_text", "side": "side_text",
+}
+_LAYOUT_NAMES = {"set_rows": "set rows", "set_columns": "set columns", "date_grid": "date grid"}
+
+
+def unfold_table(sheet: Sheet) -> Unfolded:
+    """The sets of a table as entries, its other records by the rule that names them."""
+    layouts = find_layouts(sheet)
+    unfolded = Unfolded(layout=_LAYOUT_NAMES[layouts[0].kind] if layouts else "unknown")
+    if not layouts:
+        return unfolded
+    unit, client, date_text = _read_titles(sheet, layouts[0].header_rows[0], unfolded)
+    frames: list[pl.DataFrame] = []
+    for layout in layouts:
+        unfolded.ignored.update({row: "header" for row in layout.header_rows})
+        body = sheet.cells.filter(pl.col("source_row").is_between(layout.first_row, layout.last_row))
+        if not body.height:
+            continue
+        entries = _unfold_layout(body, layout, unfolded, unit, client, date_text)
+        if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
+            unfolded.layout = "exercise rows"
+        frames.append(_split_sets(entries, layout))
+    unfolded.entries = join_entries(frames)
+    return unfolded
+
+
+def _read_titles(sheet: Sheet, header_row: int, unfolded: Unfolded) -> tuple[str, str, str]:
+    """Unit, client and date that rows above the first header state for all below."""
+    unit = client = date_text = ""
+    for row in sheet.cells.head(header_row - 1).iter_rows(named=True):
+        texts = [row[c] for c in sheet.columns if row[c]]
+        unfolded.ignored[row["source_row"]] = "title" if texts else "blank"
+        pairs = [f"{a}: {b}" for a, b in zip(texts, texts[1:], strict=False) if a != b]
+        joined = {*texts, *pairs}
+        unit = next((parse_unit_statement(t) for t in joined if parse_unit_statement(t)), unit)
+        client = next((parse_client_statement(t) for t in (*texts, *pairs) if parse_client_statement(t)), client)
+        if len(set(texts)) <= 2:
+            date_text = next((parse_date_heading(t) for t in (*texts, *pairs) if parse_date_heading(t)), date_text)
+    return unit, client, date_text
+
+
+def _column(source: str | None, target: str) -> pl.Expr:
+    return (pl.col(source) if source else pl.lit(None, dtype=pl.String)).alias(target)
+
+
+def _unfold_layout(
+    body: pl.DataFrame, layout: Layout, unfolded: Unfolded, unit: str, client: str, date_text: str
+) -> pl.DataFrame:
+    general = _general_columns(layout)
+    groups = _amount_groups(layout)
+    amount_columns = sorted({c for group in groups for c in group["sources"].values()})
+    has_amount = pl.any_horizontal([_says_something(body, c) for c in amount_columns])
+    who_or_what = [c for c in (general.get("exercise_text"), general.get("date_text"), general.get("client_text")) if c]
+    total = pl.any_horizontal([_is_total(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])])
+    marked = body.with_columns(has_amount.alias("has_amount"), total.alias("is_total"))
+    notes = [c for c in (general.get("note"),) if c]
+    headings = _classify_others(marked, layout, general, notes, unfolded)
+    marked = marked.with_columns(
+        [pl.Series(f"heading_{kind}", [headings[kind].get(r) for r in marked["source_row"]], dtype=pl.String)
+         if headings[kind] else pl.lit(None, dtype=pl.String).alias(f"heading_{kind}")
+         for kind in ("date", "unit", "client", "exercise")]
+    )
+    carried = carry_down(marked, general, unit, client, date_text)
+    rows = carried.filter(pl.col("has_amount") & ~pl.col("is_total"))
+    return _melt(rows, general, groups)
+
+
+def _general_columns(layout: Layout) -> dict[str, str]:
+    """Entry text → cell column, for what a row says once for all its sets."""
+    columns: dict[str, str] = {}
+    for column, cell in layout.columns.items():
+        target = _TEXT_OF_ROLE.get(cell.role)
+        if target and not cell.set_number and not cell.date_text and target not in columns:
+            columns[target] = column
+    return columns
+
+
+def _amount_groups(layout: Layout) -> list[dict[str, dict[str, str]]]:
+    """The groups of columns that each hold one entry: the row itself, set 1 …, or a date's columns."""
+    if layout.kind == "set_rows":
+        sources = {t: c for t, c in _general_columns(layout).items() if t in (*_AMOUNTS, "n_sets_text")}
+        return [{"sources": sources, "facts": _load_facts(layout, sources.get("load_text"))}]
+    keys: dict[tuple[int, str], dict[str, str]] = {}
+    for column, cell in layout.columns.items():
+        if cell.set_number or cell.date_text:
+            target = "notation_text" if cell.role == "date_column" else _TEXT_OF_ROLE.get(cell.role)
+            if target:
+                keys.setdefault((cell.set_number, cell.date_text), {}).setdefault(target, column)
+    groups = []
+    for (set_number, date_text), sources in keys.items():
+        facts = _load_facts(layout, sources.get("load_text") or _general_columns(layout).get("load_text"))
+        if date_text:
+            facts["date_text"] = date_text
+        if set_number:
+            facts["set_number_text"] = str(set_number)
+        groups.append({"sources": sources, "facts": facts})
+    return groups
+
+
+def _load_facts(layout: Layout, column: str | None) -> dict[str, str]:
+    cell = layout.columns.get(column or "")
+    return {"header_unit": cell.unit if cell and cell.unit in ("kg", "lb") else "",
+            "is_per_hand": "yes" if cell and cell.is_per_hand else ""}
+
+
+def _says_something(body: pl.DataFrame, column: str) -> pl.Expr:
+    blank = [text for text in body[column].drop_nulls().unique().to_list()
+             if is_blank(text) or (len(text) < 40 and is_not_done(text))]
+    there = pl.col(column).is_not_null()
+    return there & ~pl.col(column).is_in(blank) if blank else there
+
+
+def _is_total(body: pl.DataFrame, column: str) -> pl.Expr:
+    totals = [text for text in body[column].drop_nulls().unique().to_list() if len(text) < 60 and is_total(text)]
+    return pl.col(column).is_in(totals).fill_null(value=False) if totals else pl.lit(value=False)
+
+
+def _classify_others(
+    marked: pl.DataFrame, layout: Layout, general: dict[str, str], notes: list[str], unfolded: Unfolded
+) -> dict[str, dict[int, str]]:
+    """Name the rule of each record that holds no set; headings also say something for the rows below."""
+    headings: dict[str, dict[int, str]] = {"date": {}, "unit": {}, "client": {}, "exercise": {}}
+    cell_columns = [c for c in marked.columns if c.startswith("c") and c[1:].isdigit()]
+    amount_like = {c for c in cell_columns if layout.columns.get(c) and layout.columns[c].role in
+                   ("reps", "load", "set_cell", "notation", "date_column", "n_sets", "rpe", "rir")}
+    exercise = general.get("exercise_text")
+    for row in marked.filter(~pl.col("has_amount") | pl.col("is_total")).iter_rows(named=True):
+        number = row["source_row"]
+        filled = {c: row[c] for c in cell_columns if row[c] is not None}
+        texts = list(dict.fromkeys(filled.values()))
+        if not texts:
+            unfolded.ignored[number] = "blank"
+        elif row["is_total"]:
+            unfolded.ignored[number] = "total"
+        elif any(is_rest_day(text) for text in texts):
+            unfolded.ignored[number] = "rest_day"
+        else:
+            said = {c: t for c, t in filled.items() if not is_blank(t) and c not in amount_like}
+            unfolded.ignored[number] = _heading(number, said, exercise, filled, texts, headings, notes)
+    return headings
+
+
+def _heading(
+    number: int, said: dict[str, str], exercise: str | None, filled: dict[str, str], texts: Iterable[str],
+    headings: dict[str, dict[int, str]], notes: list[str],
+) -> str:
+    alone = list(dict.fromkeys(said.values()))
+    for text in texts:
+        if parse_unit_statement(text):
+            headings["unit"][number] = parse_unit_statement(text)
+            return "heading"
+        if parse_client_statement(text):
+            headings["client"][number] = parse_client_statement(text)
+            return "heading"
+    if 1 <= len(alone) <= 2 and parse_date_heading(alone[0]) and exercise not in list(said)[1:]:
+        headings["date"][number] = parse_date_heading(alone[0])
+        return "heading"
+    if exercise in said and len(said) == 1 and len(filled) == 1:
+        headings["exercise"][number] = said[exercise]
+        return "heading"
+    if exercise in said:
+        return "not_done"
+    return "note" if alone and (list(said) == notes or len(alone[0]) > 25) else "heading" if alone else "blank"
+
+
+def _melt(
+    rows: pl.DataFrame, general: dict[str, str], groups: list[dict[str, dict[str, str]]]
+) -> pl.DataFrame:
+    """One row an entry: each group of amount columns of each record that says something."""
+    frames = []
+    for index, group in enumerate(groups, start=1):
+        sources = {t: c for t, c in general.items() if t not in ("client_text", "date_text", "exercise_text", "unit_text")}
+        sources.update(group["sources"])
+        facts = group["facts"]
+        frame = rows.filter(pl.any_horizontal([_says_something(rows, c) for t, c in group["sources"].items()
+                                               if t in _AMOUNTS] or [pl.lit(value=False)]))
+        frame = frame.select(
+            "source_row", pl.lit(index, dtype=pl.Int64).alias("part_index"),
+            pl.col("client_text"), pl.col("exercise_text"), pl.col("unit_text"),
+            pl.lit(facts["date_text"]).alias("date_text") if "date_text" in facts else pl.col("date_text"),
+            pl.lit(facts.get("header_unit", "")).alias("header_unit"),
+            pl.lit(bool(facts.get("is_per_hand"))).alias("is_per_hand"),
+            *[_column(sources.get(target), target) for target in dict.fromkeys(_TEXT_OF_ROLE.values())
+              if target not in ("client_text", "date_text", "exercise_text", "unit_text")
+              and not (target == "set_number_text" and "set_number_text" in facts)],
+            *([pl.lit(facts["set_number_text"]).alias("set_number_text")] if "set_number_text" in facts else []),
+        )
+        frames.append(frame)
+    return pl.concat(frames)
+
+
+def _pair_meaning(texts: list[str], layout: Layout) -> PairMeaning:
+    """What `a x b` means in this sheet: what the header says, else what certain cells of the column say."""
+    for column, cell in layout.columns.items():
+        if cell.role == "notation":
+            header = fold(layout.header_texts.get(column, ""))
+            words = [w for w in ("set", "satz", "serie", "rep", "wdh", "rip", "load", "weight", "wt", "gewicht", "poids",
+                                 "peso", "kg") if w in header]
+            first = min(words, key=header.index, default="")
+            if len(words) >= 2:
+                if first in ("load", "weight", "wt", "gewicht", "poids", "peso", "kg"):
+                    return "load_reps"
+                return "sets_reps" if first in ("set", "satz", "serie") else "reps_load"
+    votes = Counter(reading.pair_means for text in texts if (reading := parse_notation(text)).pair_means)
+    return votes.most_common(1)[0][0] if len(votes) == 1 else ""
+
+
+def _split_sets(entries: pl.DataFrame, layout: Layout) -> pl.DataFrame:
+    """Each entry's amounts as single sets; every distinct combination of texts is read once."""
+    if not entries.height:
+        return with_schema(entries.drop("notation_text", "n_sets_text"))
+    keys = ["load_text", "reps_text", "notation_text", "n_sets_text"]
+    notations = entries["notation_text"].drop_nulls().unique().to_list()
+    meaning = _pair_meaning(notations[:2_000], layout)
+    combos = entries.select(keys).unique()
+    out: dict[str, list[object]] = {name: [] for name in (*keys, "new_load", "new_reps", "new_effort", "part_kind",
+                                                          "drop_index", "is_counted", "problem", "problem_column",
+                                                          "problem_text", "order")}
+    for load, reps, notation, n_sets in combos.iter_rows():
+        texts = single_sets(load, reps, notation, n_sets, meaning)
+        fault = notation if texts.column == "notation" else reps if texts.column == "reps" else (
+            n_sets if texts.column == "sets" else load)
+        for order, part in enumerate(texts.parts or (None,)):
+            values = (load, reps, notation, n_sets, part.load if part else load, part.reps if part else reps,
+                      part.effort if part else "", part.kind if part else "", part.drop_index if part else 1,
+                      texts.is_counted, texts.problem, texts.column, fault if texts.problem else None, order)
+            for name, value in zip(out, values, strict=True):
+                out[name].append(value)
+    split = pl.DataFrame(out, schema_overrides={**dict.fromkeys(keys, pl.String), "new_load": pl.String,
+                                                "new_reps": pl.String, "problem_text": pl.String})
+    joined = entries.join(split, on=keys, how="left", nulls_equal=True, maintain_order="left")
+    joined = joined.sort("source_row", "part_index", "order", maintain_order=True)
+    joined = joined.with_columns(
+        pl.col("new_load").alias("load_text"), pl.col("new_reps").alias("reps_text"),
+        pl.when(pl.col("new_effort") != "").then(pl.col("new_effort")).otherwise(pl.col("effort_text")).alias("effort_text"),
+        pl.when(pl.col("part_kind") != "").then(pl.col("part_kind")).otherwise(pl.col("kind_text")).alias("kind_text"),
+    )
+    return with_schema(joined)
