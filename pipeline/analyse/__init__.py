@@ -1,7 +1,7 @@
 """Analyse: statistics on the models' tables — load–repetition curves, trends, states, next targets.
 
 What arrives: a connection that holds the models' tables. What leaves: frames with the contract's columns.
-`PYTHON_MODELS` lists them as (name, tables read, builder); the module that runs the stages makes models of them.
+`PYTHON_MODELS` lists them as (name, tables read, builder); whoever runs the stages makes models of them.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ Builder = Callable[[duckdb.DuckDBPyConnection], pl.DataFrame]
 
 PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
     ("strength_trend", ("lift_observation", "calendar", "exercise"), build_strength_trend),
-    ("client_strength_week", ("strength_trend",), build_client_strength_week),
+    ("client_strength_week", ("lift_observation", "calendar", "strength_trend"), build_client_strength_week),
     ("personal_best", ("exercise_session", "stg_set", "exercise"), build_personal_best),
     *STATE_MODELS,
 ]

@@ -12,7 +12,9 @@ Whole = npt.NDArray[np.int64]
 
 # What a value must exceed the last best by: the usual smallest step between two loads [P]; two repetitions
 # (repetitions to failure vary by about one: Mitter et al. 2022); for volume one part in twenty [P].
-LOAD_STEP_KG = {"barbell": 2.5, "trap_bar": 2.5, "ez_bar": 2.5, "smith": 2.5, "dumbbell": 1.0, "kettlebell": 2.0}
+LOAD_STEP_KG = {
+    "barbell": 2.5, "trap_bar": 2.5, "ez_bar": 2.5, "smith": 2.5, "dumbbell": 1.0, "kettlebell": 2.0,
+}
 OTHER_STEP_KG = 1.25
 REPS_STEP = 2.0
 VOLUME_SHARE = 0.05
@@ -52,7 +54,9 @@ def find_bests(series: Whole, value: Floats, margin: Floats, n_baseline: int = 2
     )
 
 
-def _bests(frame: pl.DataFrame, by: list[str], kind: str, unit: str, value: str, margin: pl.Expr) -> pl.DataFrame:
+def _bests(
+    frame: pl.DataFrame, by: list[str], kind: str, unit: str, value: str, margin: pl.Expr
+) -> pl.DataFrame:
     frame = frame.drop_nulls(value).sort(*by, "session_date").with_columns(
         margin.cast(pl.Float64).alias("margin"), pl.struct(by).rle_id().cast(pl.Int64).alias("series")
     )

@@ -7,9 +7,9 @@ One filter runs over all lifts of all clients at once. Its state, for each lift:
 - curve: how much faster than published the client's load falls with repetitions (0: as published),
 - reserve: how much a set of unknown effort understates the level.
 
-Because the curve is part of the state, a change from sets of 6 to sets of 12 shows up as uncertainty about the
-curve first, not as strength won or lost; where repetitions vary, the curve is learnt, and where they do not it
-stays at the published one with its prior error.
+Because the curve is part of the state, a change from sets of 6 to sets of 12 shows up as uncertainty about
+the curve first, not as strength won or lost; where repetitions vary, the curve is learnt, and where they do
+not it stays at the published one with its prior error.
 """
 
 from __future__ import annotations
@@ -25,27 +25,33 @@ Flags = npt.NDArray[np.bool_]
 
 LEVEL, SLOPE, CURVE, RESERVE = range(4)
 Z_90 = 1.6449
+LONGEST_LN_FACTOR = 0.7  # about 30 repetitions to failure
 
 
 @dataclass(frozen=True)
 class FilterFigures:
     """The fixed figures of the filter, on the log scale a week; where each comes from stands beside it."""
 
-    level_sd: float = 0.004      # real strength wanders little from week to week [P]
-    slope_sd: float = 0.0008     # a rate of gain changes over months, not weeks [P]
-    slope_keeps: float = 0.97    # without news a rate fades to none in some months [P]
+    level_sd: float = 0.003      # real strength wanders little from week to week [P]
+    slope_sd: float = 0.0006     # a rate of gain changes over months, not weeks [P]
+    slope_keeps: float = 0.99   # without news a rate fades to none in some months [P]
     slope_prior_sd: float = 0.007  # competing lifters 0.2-0.3 % a week, novices up to 1 % (REFERENCE 7)
     curve_prior_sd: float = 0.30   # 6-26 repetitions at 70 % of 1RM among trained lifters (Nuzzo et al. 2024)
     reserve_prior: float = 0.055   # about two repetitions in reserve where none is stated [P]
     reserve_prior_sd: float = 0.04
     reserve_reps_sd: float = 1.5   # repetitions by which unstated effort varies from day to day [P]
-    day_sd: float = 0.02           # day to day, beside the error of the estimate (Grgic et al. 2020: CV 4.2 %)
+    day_sd: float = 0.02           # day to day, beside the estimate's error (Grgic et al. 2020)
     deload_factor: float = 3.0     # a planned deload says little about strength
     first_factor: float = 2.5      # nor does the first exposure to a lift, the second somewhat more
     second_factor: float = 1.5
     layoff_sd: float = 0.02        # each week beyond two without the lift may cost or save this much [P]
     outlier_z: float = 2.0         # beyond this a session is a bad (or a mistyped) day and counts less
     outlier_z_below_bound: float = 1.0
+    # how steady a lifter's sessions are is learnt as they come: the error expected above counts as this many
+    # sessions, and is scaled by no more than these (variance)
+    scale_prior_sessions: float = 8.0
+    scale_low: float = 0.25
+    scale_high: float = 4.0
 
 
 @dataclass(frozen=True)
@@ -69,7 +75,11 @@ class LiftSessions:
 
 @dataclass(frozen=True)
 class LiftWeeks:
-    """One row a lift and week from its first session on; sd are standard errors, log scale."""
+    """One row a lift and week from its first session on; sd are standard errors, log scale.
+
+    `bound` is the level less the reserve of sets of unknown effort: all that is known of a lift that has no
+    other.
+    """
 
     lift: Whole
     week: Whole
@@ -81,15 +91,29 @@ class LiftWeeks:
     level_sd: Floats
     slope: Floats
     slope_sd: Floats
+    bound: Floats
+    bound_sd: Floats
     curve: Floats
     curve_sd: Floats
     first_week: Whole
 
 
+@dataclass(frozen=True)
+class ReadSessions:
+    """One row a session, in the order given: what it says of the level once curve and reserve are allowed for.
+
+    `level` is on the log scale, `sd` the error the filter gave it (bad days, deloads and first exposures
+    more).
+    """
+
+    level: Floats
+    sd: Floats
+
+
 def filter_lifts(
     sessions: LiftSessions, n_weeks: int, silent_weeks: int = 12, recent_weeks: int = 6,
     figures: FilterFigures | None = None,
-) -> LiftWeeks:
+) -> tuple[LiftWeeks, ReadSessions]:
     """Level and slope of every lift at the end of every week: how strong is it, and where is it going?
 
     A local linear trend with damped slope, run forward only (Kalman filter; Durbin & Koopman 2012), with the
@@ -98,8 +122,9 @@ def filter_lifts(
         ln load + ln f(r) = level - curve (ln f(r) - ln f(r0)) - reserve [unknown effort] + error
 
     r: repetitions to failure, f: the published equation, r0: those of the lift's first session. An error far
-    from what was expected counts less (its variance grows with the square of its distance); a lower bound that
-    lies low says almost nothing, one that lies high as much as any set.
+    from what was expected counts less (its variance grows with the square of its distance); a lower bound
+    that lies low says almost nothing, one that lies high as much as any set. How large errors usually are is
+    learnt for each lift.
 
     A lift's rows end `silent_weeks` weeks after its last session. Don't trust a level from fewer than four
     sessions, or across a change of bar, machine or technique: the filter cannot see those.
@@ -109,12 +134,14 @@ def filter_lifts(
     x = np.zeros((n_lifts, 4))
     p = np.zeros((n_lifts, 4, 4))
     first_factor = np.zeros(n_lifts)
+    scale = np.ones(n_lifts)
     count = np.zeros(n_lifts, dtype=np.int64)
     first_week = np.full(n_lifts, -1, dtype=np.int64)
     last_week = np.full(n_lifts, -1, dtype=np.int64)
     has_point = np.zeros(n_lifts, dtype=bool)
     recent = np.zeros((n_lifts, recent_weeks), dtype=np.int64)
     order = _turns(sessions)
+    read = ReadSessions(np.zeros(len(sessions.lift)), np.ones(len(sessions.lift)))
     collected: list[dict[str, npt.NDArray[np.generic]]] = []
     for week in range(n_weeks):
         running = (first_week >= 0) & (week - last_week <= silent_weeks)
@@ -123,10 +150,10 @@ def filter_lifts(
         for rows in order.get(week, ()):
             lifts = sessions.lift[rows]
             new = count[lifts] == 0
-            _start(x, p, first_factor, first_week, lifts[new], rows[new], sessions, week, fig)
+            _start(x, p, first_factor, first_week, lifts[new], rows[new], sessions, week, fig, read)
             gap = np.where(new, 0, np.maximum(week - last_week[lifts] - 2, 0))
             p[lifts, LEVEL, LEVEL] += gap * fig.layoff_sd**2
-            _update(x, p, first_factor, count, lifts[~new], rows[~new], sessions, fig)
+            _update(x, p, first_factor, scale, count, lifts[~new], rows[~new], sessions, fig, read)
             count[lifts] += 1
             last_week[lifts] = week
             has_point[lifts] |= ~sessions.is_lower_bound[rows]
@@ -137,12 +164,17 @@ def filter_lifts(
             "n_recent": recent[shown].sum(axis=1), "weeks_since": week - last_week[shown],
             "has_point": has_point[shown], "level": x[shown, LEVEL].copy(),
             "level_sd": np.sqrt(p[shown, LEVEL, LEVEL]), "slope": x[shown, SLOPE].copy(),
-            "slope_sd": np.sqrt(p[shown, SLOPE, SLOPE]), "curve": x[shown, CURVE].copy(),
+            "slope_sd": np.sqrt(p[shown, SLOPE, SLOPE]),
+            "bound": x[shown, LEVEL] - x[shown, RESERVE],
+            "bound_sd": np.sqrt(
+                p[shown, LEVEL, LEVEL] + p[shown, RESERVE, RESERVE] - 2 * p[shown, LEVEL, RESERVE]
+            ),
+            "curve": x[shown, CURVE].copy(),
             "curve_sd": np.sqrt(p[shown, CURVE, CURVE]), "first_week": first_week[shown],
         })
     names = list(LiftWeeks.__dataclass_fields__)
     joined = {name: np.concatenate([part[name] for part in collected] or [np.zeros(0)]) for name in names}
-    return LiftWeeks(**joined)  # type: ignore[arg-type]
+    return LiftWeeks(**joined), read
 
 
 def _turns(sessions: LiftSessions) -> dict[int, list[Whole]]:
@@ -180,13 +212,14 @@ def _predict(x: Floats, p: Floats, running: Flags, fig: FilterFigures) -> None:
 
 def _start(
     x: Floats, p: Floats, first_factor: Floats, first_week: Whole, lifts: Whole, rows: Whole,
-    sessions: LiftSessions, week: int, fig: FilterFigures,
+    sessions: LiftSessions, week: int, fig: FilterFigures, read: ReadSessions,
 ) -> None:
     """The first session of a lift sets its level, the rest starts at its prior."""
     bound = sessions.is_lower_bound[rows]
     x[lifts] = 0.0
     x[lifts, RESERVE] = fig.reserve_prior
-    x[lifts, LEVEL] = sessions.ln_load[rows] + sessions.ln_factor[rows] + np.where(bound, fig.reserve_prior, 0.0)
+    x[lifts, LEVEL] = sessions.ln_load[rows] + sessions.ln_factor[rows]
+    x[lifts, LEVEL] += np.where(bound, fig.reserve_prior, 0.0)
     p[lifts] = 0.0
     p[lifts, SLOPE, SLOPE] = fig.slope_prior_sd**2
     p[lifts, CURVE, CURVE] = fig.curve_prior_sd**2
@@ -195,6 +228,8 @@ def _start(
     p[lifts, LEVEL, LEVEL] = noise + np.where(bound, fig.reserve_prior_sd**2, 0.0)
     p[lifts, LEVEL, RESERVE] = np.where(bound, fig.reserve_prior_sd**2, 0.0)
     p[lifts, RESERVE, LEVEL] = p[lifts, LEVEL, RESERVE]
+    read.level[rows] = x[lifts, LEVEL]
+    read.sd[rows] = np.sqrt(noise)
     first_factor[lifts] = sessions.ln_factor[rows]
     first_week[lifts] = week
 
@@ -211,8 +246,8 @@ def _noise(sessions: LiftSessions, rows: Whole, count: Whole, fig: FilterFigures
 
 
 def _update(
-    x: Floats, p: Floats, first_factor: Floats, count: Whole, lifts: Whole, rows: Whole,
-    sessions: LiftSessions, fig: FilterFigures,
+    x: Floats, p: Floats, first_factor: Floats, scale: Floats, count: Whole, lifts: Whole, rows: Whole,
+    sessions: LiftSessions, fig: FilterFigures, read: ReadSessions,
 ) -> None:
     """One session each of some lifts is taken in."""
     if not len(lifts):
@@ -220,16 +255,26 @@ def _update(
     bound = sessions.is_lower_bound[rows]
     h = np.zeros((len(lifts), 4))
     h[:, LEVEL] = 1.0
-    h[:, CURVE] = -(sessions.ln_factor[rows] - first_factor[lifts])
+    # the repetitions this load should allow: those done carry the very error the observation has, and would
+    # pull every curve the same way
+    curve = np.clip(x[lifts, CURVE], -0.6, 1.5)
+    expected = x[lifts, LEVEL] - sessions.ln_load[rows] + curve * first_factor[lifts]
+    h[:, CURVE] = -(np.clip(expected / (1 + curve), 0.0, LONGEST_LN_FACTOR) - first_factor[lifts])
     h[:, RESERVE] = np.where(bound, -1.0, 0.0)
     cov = p[lifts]
     ph = np.einsum("nij,nj->ni", cov, h)
     expected_var = np.einsum("ni,ni->n", h, ph)
     innovation = sessions.ln_load[rows] + sessions.ln_factor[rows] - np.einsum("ni,ni->n", h, x[lifts])
-    noise = _noise(sessions, rows, count[lifts], fig)
+    noise = _noise(sessions, rows, count[lifts], fig) * scale[lifts]
     z = innovation / np.sqrt(expected_var + noise)
+    weight = fig.scale_prior_sessions + count[lifts]
+    news = np.where(bound & (z < 0), 0.0, np.minimum(z**2, 4.0) / 0.92 - 1.0)
+    scale[lifts] = np.clip(scale[lifts] * (1 + news / weight * (noise + expected_var) / noise), fig.scale_low,
+                           fig.scale_high)
     limit = np.where(bound & (z < 0), fig.outlier_z_below_bound, fig.outlier_z)
     noise = noise * np.maximum(np.abs(z) / limit, 1.0) ** 2
+    read.level[rows] = innovation + x[lifts, LEVEL]
+    read.sd[rows] = np.sqrt(noise)
     gain = ph / (expected_var + noise)[:, None]
     x[lifts] += gain * innovation[:, None]
     p[lifts] = cov - gain[:, :, None] * ph[:, None, :]

@@ -51,7 +51,7 @@ def read_checks(folder: Path = SQL_FOLDER / "checks") -> list[Check]:
         text = path.read_text(encoding="utf-8")
         header = {key: value.strip() for key, value in _HEADER.findall(text)}
         if set(header) != {"severity", "meaning", "reads"} or header["severity"] not in SEVERITIES:
-            raise ValueError(f"{path.name} needs '-- severity: stop|warn', '-- meaning:' and '-- reads:' lines")
+            raise ValueError(f"{path.name} needs '-- severity: stop|warn', '-- meaning:', '-- reads:' lines")
         first_read = header["reads"].split(",")[0].strip()
         checks.append(
             Check(path.stem, first_read, "", header["severity"], header["meaning"], text.strip().rstrip(";"))
@@ -84,9 +84,13 @@ def _column_checks(table: Table, column: Column) -> list[Check]:
         wrong.append(("allowed", f"{column.name} is one of {', '.join(column.allowed)}.",
                       f"{column.name} not in ({words})"))
     if column.low is not None:
-        wrong.append(("low", f"{column.name} is at least {column.low:g}.", f"{column.name} < {column.low!r}"))
+        wrong.append(
+            ("low", f"{column.name} is at least {column.low:g}.", f"{column.name} < {column.low!r}")
+        )
     if column.high is not None:
-        wrong.append(("high", f"{column.name} is at most {column.high:g}.", f"{column.name} > {column.high!r}"))
+        wrong.append(
+            ("high", f"{column.name} is at most {column.high:g}.", f"{column.name} > {column.high!r}")
+        )
     if column.type == "real":
         wrong.append(("finite", f"{column.name} is a number.",
                       f"isnan({column.name}) or isinf({column.name})"))
@@ -107,9 +111,8 @@ def run_checks(con: duckdb.DuckDBPyConnection, checks: Sequence[Check]) -> list[
         n_failed = _count(con, f"({check.bad_rows})")
         example = ""
         if n_failed:
-            relation = con.sql(f"select * from ({check.bad_rows}) limit 1")  # noqa: S608
-            values = relation.fetchone() or ()
-            example = ", ".join(f"{name} {value}" for name, value in zip(relation.columns, values, strict=True))
+            bad = con.sql(f"select * from ({check.bad_rows}) limit 1").pl().row(0, named=True)  # noqa: S608
+            example = ", ".join(f"{name} {value}" for name, value in bad.items())
         findings.append(Finding(check, sizes[check.checked_table], n_failed, example))
     return findings
 
@@ -150,6 +153,6 @@ def validation_rows(findings: Iterable[Finding]) -> pl.DataFrame:
         }
         for f in findings
     ]
-    schema = {"rule_id": pl.String, "checked_table": pl.String, "column_name": pl.String, "severity": pl.String,
-              "meaning": pl.String, "n_checked": pl.Int64, "n_failed": pl.Int64}
+    words = ("rule_id", "checked_table", "column_name", "severity", "meaning")
+    schema = dict.fromkeys(words, pl.String) | {"n_checked": pl.Int64, "n_failed": pl.Int64}
     return pl.DataFrame(rows, schema=schema)
