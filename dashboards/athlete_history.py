@@ -1,0 +1,209 @@
+"""One athlete's history for the pages: what was known at the end of a week."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+import polars as pl
+
+from dashboards.history import History
+
+
+@dataclass(frozen=True)
+class AthleteHistory:
+    """The rows on one client up to and including the week that starts on `week`.
+
+    `weeks_back` bounds how far the charts reach.
+    """
+
+    history: History
+    client_id: str
+    week: dt.date
+    weeks_back: int = 26
+
+    @property
+    def until(self) -> dt.date:
+        """The week's last day."""
+        return self.week + dt.timedelta(days=6)
+
+    @property
+    def since(self) -> dt.date:
+        """First day the charts show."""
+        return self.week - dt.timedelta(weeks=self.weeks_back - 1)
+
+    def _ask(self, query: str, **more: Any) -> pl.DataFrame:
+        used = {
+            "client": self.client_id, "week": self.week, "until": self.until, "since": self.since, **more,
+        }
+        return self.history.ask(query, **{k: v for k, v in used.items() if f"${k}" in query})
+
+    def client(self) -> dict[str, Any] | None:
+        """The client's row."""
+        rows = self._ask("select * from client where client_id = $client").to_dicts()
+        return rows[0] if rows else None
+
+    def verdict(self) -> dict[str, Any] | None:
+        """The week's state with its reasons and evidence."""
+        rows = self._ask(
+            "select * from client_week where client_id = $client and week_start = $week").to_dicts()
+        return rows[0] if rows else None
+
+    def states(self) -> pl.DataFrame:
+        """State by week."""
+        return self._ask(
+            "select week_start, state from client_week where client_id = $client "
+            "and week_start between $since and $week order by week_start")
+
+    def review(self) -> dict[str, Any] | None:
+        """The roster's review, if it is of this week (options, what changed, waiting rows)."""
+        rows = self._ask(
+            "select * from roster_review where client_id = $client and week_start = $week").to_dicts()
+        return rows[0] if rows else None
+
+    def lifts(self) -> pl.DataFrame:
+        """Lifts with a trend in the last 12 weeks: level, slope, status, state; most trained first."""
+        return self._ask("""
+            with latest as (
+                select exercise_id, max(week_start) as week_start
+                from strength_trend
+                where client_id = $client and week_start between $week::date - 84 and $week
+                group by exercise_id
+            )
+            select
+                t.exercise_id, coalesce(t.exercise_name, t.exercise_id) as exercise_name, t.week_start,
+                t.n_exposures, t.e1rm_basis, t.level_kg, t.level_low_kg, t.level_high_kg,
+                t.slope_pct_per_week, t.slope_low_pct_per_week, t.slope_high_pct_per_week, t.status,
+                l.state, l.reasons
+            from latest
+            join strength_trend t on t.exercise_id = latest.exercise_id
+                and t.week_start = latest.week_start and t.client_id = $client
+            left join lift_week l on l.client_id = $client and l.exercise_id = t.exercise_id
+                and l.week_start = t.week_start
+            order by t.n_exposures desc nulls last, exercise_name""")
+
+    def strength_line(self) -> pl.DataFrame:
+        """Pooled strength by week."""
+        return self._ask(
+            "select week_start, strength_index, index_low, index_high, slope_pct_per_week, "
+            "slope_low_pct_per_week, slope_high_pct_per_week, n_lifts from client_strength_week "
+            "where client_id = $client and week_start between $since and $week order by week_start")
+
+    def lift_trend(self, exercise_id: str) -> pl.DataFrame:
+        """A lift's level by week."""
+        return self._ask(
+            "select week_start, level_kg, level_low_kg, level_high_kg from strength_trend "
+            "where client_id = $client and exercise_id = $exercise "
+            "and week_start between $since and $week order by week_start", exercise=exercise_id)
+
+    def lift_sessions(self, exercise_id: str) -> pl.DataFrame:
+        """A lift's sessions with their best estimate."""
+        return self._ask(
+            "select session_date, best_e1rm_kg, e1rm_low_kg, e1rm_high_kg, e1rm_kind, e1rm_basis, "
+            "best_load_kg, best_reps, best_rir, n_sets, n_hard_sets, volume_kg, mean_rir "
+            "from exercise_session where client_id = $client and exercise_id = $exercise "
+            "and session_date between $since and $until order by session_date", exercise=exercise_id)
+
+    def lift_sets(self, exercise_id: str) -> pl.DataFrame:
+        """A lift's sets, for effort at matched work."""
+        return self._ask(
+            "select session_date, set_kind, load_kg, reps, rir from logged_set "
+            "where client_id = $client and exercise_id = $exercise "
+            "and session_date between $since and $until order by session_date", exercise=exercise_id)
+
+    def bests(self, exercise_id: str | None = None) -> pl.DataFrame:
+        """Bests, newest first: of one lift, or of all."""
+        return self._ask(
+            "select best_date, exercise_id, exercise_name, kind, value, unit, previous_value, previous_date, "
+            "load_kg, reps from personal_best where client_id = $client "
+            "and ($exercise::varchar is null or exercise_id = $exercise) "
+            "and best_date between $since and $until order by best_date desc, exercise_name, kind",
+            exercise=exercise_id)
+
+    def spans(self) -> pl.DataFrame:
+        """Deload weeks of the plan, breaks and excused days: date_from, date_to, kind."""
+        return self._ask("""
+            select week_start as date_from, (week_start + 6)::date as date_to, 'deload' as kind
+            from adherence_week
+            where client_id = $client and phase = 'deload' and week_start between $since and $week
+            union all
+            select greatest(date_from, $since), least(date_to, $until), kind
+            from excused_span
+            where client_id = $client and date_from <= $until and date_to >= $since
+            order by date_from""")
+
+    def plan_changes(self) -> pl.DataFrame:
+        """Days on which a plan version begins: change_date, label."""
+        return self._ask("""
+            select valid_from as change_date, string_agg(distinct plan, ', ') as label
+            from plan_slot
+            where client_id = $client and valid_from between $since and $until
+            group by valid_from order by valid_from""")
+
+    def muscle_weeks(self, n_weeks: int = 12) -> pl.DataFrame:
+        """Hard sets a muscle, week by week."""
+        return self._ask("""
+            select week_start, muscle, direct_hard_sets, fractional_hard_sets, unknown_effort_sets,
+                n_sessions, planned_sets, planned_direct_sets, target_low, target_high
+            from muscle_week
+            where client_id = $client and week_start > $week::date - 7 * $n_weeks and week_start <= $week
+            order by week_start, muscle""", n_weeks=n_weeks)
+
+    def planned_sessions(self) -> pl.DataFrame:
+        """Planned days and what became of them."""
+        return self._ask(
+            "select week_start, plan, phase, day, planned_date, outcome, session_date, planned_sets, done_sets, "
+            "n_swapped from planned_session where client_id = $client "
+            "and week_start between $since and $week order by week_start, planned_date, day")
+
+    def planned_exercises(self) -> pl.DataFrame:
+        """Planned exercises of the week, and what was done of each."""
+        return self._ask(
+            "select * from planned_exercise where client_id = $client and week_start = $week "
+            "order by day, slot")
+
+    def adherence(self) -> pl.DataFrame:
+        """Adherence by week, four weeks."""
+        return self._ask(
+            "select * from adherence_week where client_id = $client "
+            "and week_start between $week::date - 21 and $week order by week_start desc")
+
+    def sessions(self) -> pl.DataFrame:
+        """Sessions, newest first."""
+        return self._ask(
+            "select * from session_summary where client_id = $client "
+            "and session_date between $since and $until order by session_date desc")
+
+    def session_sets(self, day: dt.date) -> pl.DataFrame:
+        """Every set of a day with the file and row it came from."""
+        return self._ask("""
+            select exercise_name, exercise_text, set_index, drop_index, set_kind, load_kg, load_basis, load_text,
+                implements, reps, reps_left, reps_right, is_at_least, duration_s, rir, rpe, note,
+                source_file, source_sheet, source_row
+            from logged_set where client_id = $client and session_date = $day
+            order by source_file, source_sheet, source_row, set_index, drop_index, part_index""", day=day)
+
+    def check_ins(self) -> pl.DataFrame:
+        """Check-ins with the week they fall in."""
+        return self._ask("""
+            select
+                c.check_in_date, c.bodyweight_kg, c.sleep_h, c.sleep_quality, c.soreness, c.motivation, c.stress,
+                c.waist_cm, c.excused, c.note,
+                (c.check_in_date
+                    - ((isodow(c.check_in_date) - isodow($week::date) + 7) % 7)::integer)::date as week_start
+            from check_in c
+            where c.client_id = $client and c.check_in_date between $since and $until
+            order by c.check_in_date""")
+
+    def pain_notes(self, n_days: int = 56) -> pl.DataFrame:
+        """Notes that mention pain, word for word, newest first."""
+        return self._ask("""
+            select session_date, exercise_name, note, is_warning_sign, source_file, source_sheet, source_row
+            from pain_note
+            where client_id = $client and session_date > $until::date - $n_days and session_date <= $until
+            order by session_date desc, source_row""", n_days=n_days)
+
+    def next_targets(self) -> pl.DataFrame:
+        """What the progression rule proposes; only as of the newest week."""
+        return self._ask("select * from next_target where client_id = $client order by day, slot")

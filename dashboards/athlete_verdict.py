@@ -1,0 +1,164 @@
+"""The head of the athlete's page: state, reasons, evidence, options, pain notes, the coach's own words."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import streamlit as st
+
+from dashboards.athlete_history import AthleteHistory
+from dashboards.frame import Frame
+from dashboards.markup import Html, element, join, shape_mark, show_date, show_figure, state_mark
+from dashboards.scribble import write_scribble
+from dashboards.wording import (
+    PAIN_CAUTION,
+    SPEAKS_WORDS,
+    TERMS,
+    WARNING_SIGNS,
+    WARNING_SIGNS_LEAD,
+    state_word,
+)
+
+RECENT_PAIN_DAYS = 14
+
+
+def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], name: str) -> None:
+    """Name, state, since when, how sure; and the mark that the week has been reviewed."""
+    verdict = athlete.verdict() or {}
+    state = state_word(verdict.get("state"))
+    head, act = st.columns([5, 1], vertical_alignment="center")
+    facts: list[tuple[str, str, str]] = []
+    if verdict:
+        weeks = verdict.get("weeks_in_state") or 1
+        facts.append(("Since", f"{show_date(verdict['since_week'])} ({weeks} wk)", TERMS["since"]))
+    if verdict.get("confidence") is not None:
+        facts.append(("Confidence", f"{100 * verdict['confidence']:.0f} %", TERMS["confidence"]))
+    facts += [
+        (label, str(client[key]), "")
+        for label, key in (("Status", "status"), ("Goal", "goal"), ("Tags", "tags"), ("Notes", "notes"))
+        if client.get(key)
+    ]
+    if client.get("is_in_roster") is False:
+        facts.append(("Not in clients.csv", "logs name this client", ""))
+    told = join([
+        element("span", join([
+            element("span", label, "sw-term" if explained else "", explained), " ", element("b", value)]))
+        for label, value, explained in facts])
+    with head:
+        mark = state_mark(state) if verdict else element("span", "no verdict this week", "sw-quiet")
+        st.html(element("h1", join([name, Html("&ensp;"), mark]), "sw-title")
+                + element("div", told, "sw-facts"))
+    is_reviewed = athlete.client_id in frame.notes.read_reviewed(frame.week)
+    label = "Reviewed ✓" if is_reviewed else "Mark reviewed"
+    if act.button(label, key="reviewed", type="secondary" if is_reviewed else "primary", width="stretch"):
+        if is_reviewed:
+            frame.notes.unmark_reviewed([athlete.client_id], frame.week)
+        else:
+            frame.notes.mark_reviewed([athlete.client_id], frame.week, verdict.get("state") or "")
+        st.rerun()
+
+
+def show_pain(athlete: AthleteHistory) -> None:
+    """Pain notes of the last two weeks, word for word, before anything else; older ones on request."""
+    notes = athlete.pain_notes().to_dicts()
+    recent = [note for note in notes if (athlete.until - note["session_date"]).days < RECENT_PAIN_DAYS]
+    if recent:
+        st.html(_pain_box(recent))
+    if len(notes) > len(recent):
+        with st.expander(f"Earlier pain notes ({len(notes) - len(recent)}, eight weeks)"):
+            st.html(_pain_box(notes[len(recent):]))
+
+
+def _pain_box(notes: list[dict[str, Any]]) -> Html:
+    lines = [
+        element("p", join([
+            element("q", note["note"]), " ",
+            element("small", f"{show_date(note['session_date'], year=True)}"
+                    + (f", {note['exercise_name']}" if note["exercise_name"] else "")
+                    + f" · {note['source_file']}" + (f" row {note['source_row']}" if note["source_row"] else "")),
+        ])) for note in notes
+    ]
+    caution = element("p", PAIN_CAUTION)
+    if any(note["is_warning_sign"] for note in notes):
+        caution = join([
+            element("p", join([element("b", "A warning sign is named. "), WARNING_SIGNS_LEAD, " ",
+                               ", ".join(WARNING_SIGNS), "."])), caution])
+    return element("section", join([element("b", "Pain is mentioned"), *lines, caution]), "sw-pain")
+
+
+def show_verdict(frame: Frame, athlete: AthleteHistory) -> None:
+    """Why, what speaks for and against, what would change it; options and the coach's notes beside."""
+    verdict = athlete.verdict()
+    review = athlete.review()
+    left, right = st.columns([3, 2], gap="large")
+    with left:
+        if verdict is None:
+            st.html(element("p", "No verdict for this week: it lies before the first log.", "sw-lead"))
+        else:
+            st.html(element("p", verdict["reasons"], "sw-lead"))
+            if review and review.get("what_changed"):
+                st.html(element("p", f"Since last week: {review['what_changed']}", "sw-note"))
+            st.html(_evidence(verdict["evidence"]))
+            if verdict.get("would_change"):
+                st.html(element("p", join([element("b", "What would change it: "), verdict["would_change"]]),
+                                "sw-note"))
+        st.html(_strip(athlete))
+    with right:
+        options = _parsed(review.get("options") if review else None)
+        if options:
+            st.html(element("b", "Options for next week") + element("ul", join([
+                element("li", join([str(one.get("option", "")), " ",
+                                    element("small", f"because {one.get('because', '')}")]))
+                for one in options]), "sw-options")
+                + element("p", "What the trade would consider; the choice is yours.", "sw-note"))
+        elif not frame.is_latest:
+            st.html(element("p", "Options are proposed for the latest week only.", "sw-note"))
+        st.html(element("b", "Your notes", "sw-scribble"))
+        write_scribble(frame, athlete.client_id)
+
+
+def _parsed(text: str | None) -> list[dict[str, Any]]:
+    """A JSON list of a verdict; one that cannot be read is an empty list."""
+    try:
+        found = json.loads(text or "[]")
+    except ValueError:
+        return []
+    return [one for one in found if isinstance(one, dict)] if isinstance(found, list) else []
+
+
+def _evidence(text: str | None) -> Html:
+    """Signals with their figures, those that speak for the state first."""
+    signals = _parsed(text)
+    if not signals:
+        return Html("")
+    lines = []
+    for one in sorted(signals, key=lambda signal: signal.get("speaks") != "for"):
+        word = SPEAKS_WORDS["for" if one.get("speaks") == "for" else "against"]
+        said = str(one.get("text") or "")
+        if not said:
+            figure = one.get("figure")
+            said = f"{one.get('signal', '')}: " + (
+                show_figure(figure) if isinstance(figure, int | float) else str(figure or "")
+            ) + f" {one.get('unit') or ''}"
+        lines.append(element("li", join([element("b", state_mark(word)), element("span", said)])))
+    return element("ul", join(lines), "sw-evidence")
+
+
+def _strip(athlete: AthleteHistory) -> Html:
+    """The states of the last weeks, oldest first, a shape a week."""
+    weeks = athlete.states().to_dicts()
+    if not weeks:
+        return Html("")
+    marks = []
+    for row in weeks:
+        word = state_word(row["state"])
+        chosen = " sw-chosen" if row["week_start"] == athlete.week else ""
+        marks.append(element(
+            "span", shape_mark(word), f"sw-{word.tone}{chosen}", f"{show_date(row['week_start'])}: {word.word}"))
+    words = dict.fromkeys(state_word(row["state"]) for row in weeks)
+    legend = join([Html(f"{state_mark(word)}&ensp;") for word in words])
+    return join([
+        element("p", f"Week by week from {show_date(weeks[0]['week_start'])}, as each looked at its end",
+                "sw-note"),
+        element("div", join(marks), "sw-strip"), element("p", legend, "sw-note")])

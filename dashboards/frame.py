@@ -1,0 +1,151 @@
+"""What every page begins with: the workspace, the history, the look, the week and client in the address."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import altair as alt
+import streamlit as st
+
+from dashboards import theme
+from dashboards.history import History, open_history, read_weeks
+from dashboards.markup import Html, element, show_date
+from dashboards.page_style import page_css
+from dashboards.wording import CAUTION, WARNING_SIGNS, WARNING_SIGNS_LEAD
+from pipeline.errors import SetwrightError
+from pipeline.notes import NotesStore
+from pipeline.workspace import Workspace, open_workspace
+
+WORKSPACE_VARIABLE = "SETWRIGHT_WORKSPACE"
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What a page works on."""
+
+    workspace: Workspace
+    history: History
+    notes: NotesStore
+    weeks: list[dt.date]
+    week: dt.date
+
+    @property
+    def is_latest(self) -> bool:
+        """Whether the week shown is the last complete one."""
+        return self.week == self.weeks[0]
+
+
+def workspace_path() -> Path:
+    """The folder the page is for: the command's argument, else the environment, else the present folder."""
+    if len(sys.argv) > 1 and not sys.argv[-1].startswith("-"):
+        return Path(sys.argv[-1])
+    return Path(os.environ.get(WORKSPACE_VARIABLE, "."))
+
+
+def set_look() -> None:
+    """Draw this page run in the reader's light or dark."""
+    kind = st.context.theme.type
+    look = theme.use("dark" if kind == "dark" else "light")
+    st.html(f"<style>{page_css(look.palette)}</style>")
+
+
+def begin() -> Frame:
+    """The page's frame; shows what is wrong, or how to begin, and stops when there is nothing to show."""
+    set_look()
+    try:
+        workspace = open_workspace(workspace_path())
+    except SetwrightError as err:
+        show_problem(err)
+        st.stop()
+    if not workspace.history_db.exists():
+        from dashboards.first_run import show_first_run
+
+        show_first_run(workspace)
+        st.stop()
+    try:
+        history = open_history(workspace.published_history())
+        weeks = read_weeks(history)
+    except SetwrightError as err:
+        show_problem(err)
+        offer_update(workspace)
+        st.stop()
+    if not weeks:
+        from dashboards.first_run import show_no_weeks
+
+        show_no_weeks(workspace, history)
+        st.stop()
+    return Frame(workspace, history, NotesStore(workspace.notes_db), weeks, _week_of_address(weeks))
+
+
+def offer_update(workspace: Workspace) -> None:
+    """The button that mends a history: it is rebuilt from the coach's files."""
+    from dashboards.running_update import show_update_button
+
+    show_update_button(workspace)
+
+
+def show_problem(err: SetwrightError) -> None:
+    """What is wrong and what to do, where the page would be."""
+    st.html(element("div", Html(
+        f"{element('strong', err.what)} {element('span', err.do_next)}"), "sw-problem"))
+
+
+def _week_of_address(weeks: list[dt.date]) -> dt.date:
+    """The week the address names; the latest when it names none or one without verdicts."""
+    named = st.query_params.get("week") or st.session_state.get("week_shown")
+    try:
+        week = dt.date.fromisoformat(str(named))
+    except ValueError:
+        week = weeks[0]
+    if week not in weeks:
+        earlier = [known for known in weeks if known <= week]
+        week = earlier[0] if earlier else weeks[0]
+    return week
+
+
+def choose_week(frame: Frame) -> None:
+    """The week's menu; another choice goes into the address and draws the page anew."""
+    def label(week: dt.date) -> str:
+        shown = f"{show_date(week)} – {show_date(week + dt.timedelta(days=6), year=True)}"
+        return f"{shown}  (latest)" if week == frame.weeks[0] else shown
+
+    chosen = st.selectbox(
+        "Week", frame.weeks, index=frame.weeks.index(frame.week), format_func=label,
+        key=f"week_menu_{frame.week}", help="Any past week opens as it looked at its end.")
+    keep_in_address(week=None if chosen == frame.weeks[0] else chosen.isoformat())
+    if chosen != frame.week:
+        st.rerun()
+
+
+def keep_in_address(**values: str | None) -> None:
+    """Put values into the address, so that it can be kept and sent; None takes one out."""
+    for name, value in values.items():
+        st.session_state[f"{name}_shown"] = value
+        if value is None:
+            st.query_params.pop(name, None)
+        elif st.query_params.get(name) != value:
+            st.query_params[name] = value
+
+
+def show_past_notice(frame: Frame) -> None:
+    """Say so when an old week is open."""
+    if not frame.is_latest:
+        st.html(element(
+            "div", f"As it looked on {show_date(frame.week + dt.timedelta(days=6), year=True)}: "
+            "nothing that came later is used.", "sw-notice"))
+
+
+def show_chart(chart: alt.LayerChart, described: str) -> None:
+    """A chart in our look; `described` is what a screen reader says."""
+    st.altair_chart(chart, theme=None, width="stretch", alt=described)
+
+
+def show_cautions() -> None:
+    """The usual cautions, at the foot of every page that a decision may rest on."""
+    signs = ", ".join(WARNING_SIGNS)
+    st.html(element("footer", Html(
+        f"{element('p', CAUTION)}{element('p', f'{WARNING_SIGNS_LEAD} {signs}.')}"), "sw-caution"))

@@ -1,0 +1,199 @@
+"""Read-only questions to the published history; each reads no more than a page shows.
+
+The history is opened by its real path: an update publishes a new file and moves the link, and whoever reads
+the old one goes on reading it whole. `open_history` keeps the connection of the newest file it was asked
+for; every question runs on a cursor of its own, so that pages of several people can ask at once.
+
+Everything a page says about a week reads rows up to that week's last day and none after it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from pipeline.errors import WorkspaceError
+
+Parameters = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class History:
+    """One published history, whole and unchanging."""
+
+    path: Path
+    con: duckdb.DuckDBPyConnection
+
+    def ask(self, query: str, **parameters: Any) -> pl.DataFrame:
+        """The answer as a frame; parameters are named `$name` in the query.
+
+        WorkspaceError when the history lacks what is asked for: an older version published it.
+        """
+        cursor = self.con.cursor()
+        try:
+            answer: pl.DataFrame = cursor.sql(query, params=parameters or None).pl()
+            return answer
+        except (duckdb.CatalogException, duckdb.BinderException) as err:
+            raise WorkspaceError(
+                "The published history was made by another version of this program.",
+                "Run update: it is rebuilt from your files.",
+            ) from err
+        finally:
+            cursor.close()
+
+    def ask_row(self, query: str, **parameters: Any) -> dict[str, Any] | None:
+        """The first row of the answer, or None."""
+        rows = self.ask(query, **parameters).head(1).to_dicts()
+        return rows[0] if rows else None
+
+
+_open: dict[str, History] = {}
+_opening = threading.Lock()
+MOST_OPEN = 4
+
+
+def open_history(real_path: Path) -> History:
+    """The history at `real_path` (already resolved), opened once; WorkspaceError when it cannot be read."""
+    key = str(real_path)
+    with _opening:
+        if key in _open:
+            return _open[key]
+        try:
+            con = duckdb.connect(key, read_only=True, config={"enable_external_access": False})
+        except duckdb.Error as err:
+            raise WorkspaceError(
+                f"The published history {real_path.name} cannot be read.",
+                "Run update: it is rebuilt from your files; nothing you sent in is lost.",
+            ) from err
+        while len(_open) >= MOST_OPEN:
+            # an open cursor keeps the old file alive until its question is answered
+            _open.pop(next(iter(_open))).con.close()
+        _open[key] = History(real_path, con)
+        return _open[key]
+
+
+# ---- the roster ---------------------------------------------------------------------------------
+
+
+def read_weeks(history: History) -> list[dt.date]:
+    """Complete weeks that have a verdict on anyone, newest first."""
+    frame = history.ask("select distinct week_start from client_week order by week_start desc")
+    return list(frame["week_start"])
+
+
+def read_run(history: History) -> dict[str, Any]:
+    """The run that made the history, with the settings in force."""
+    return history.ask_row("select * from pipeline_run, (select * exclude (as_of) from setting)") or {}
+
+
+def read_counts(history: History) -> dict[str, Any]:
+    """How many questions are open and how many records wait for an answer."""
+    return history.ask_row(
+        "select count(*) as n_questions, coalesce(sum(n_rows_waiting), 0)::bigint as n_waiting "
+        "from open_question"
+    ) or {"n_questions": 0, "n_waiting": 0}
+
+
+def read_roster(history: History, week: dt.date) -> pl.DataFrame:
+    """The review of everyone as of a week, most urgent first.
+
+    For the week of `roster_review` that is that table. For an earlier week it is put together from what
+    the week's verdict and the rows up to its last day say; urgency was not kept, so the order is by state.
+    """
+    latest = history.ask_row("select max(week_start) as week_start from roster_review")
+    if latest and latest["week_start"] == week:
+        return history.ask(_ROSTER_NOW, week=week, week_end=week + dt.timedelta(days=6))
+    return history.ask(_ROSTER_THEN, week=week, week_end=week + dt.timedelta(days=6))
+
+
+_LINES = """
+    lines as (
+        select client_id, list({'week': week_start, 'value': strength_index} order by week_start) as line
+        from client_strength_week
+        where week_start between $week::date - 77 and $week::date
+        group by client_id
+    ),
+    plans as (
+        select client_id, arg_max(plan, valid_from) as plan, arg_max(phase, valid_from) as phase
+        from plan_slot
+        where valid_from <= $week_end::date and (valid_to is null or valid_to >= $week::date)
+        group by client_id
+    )"""
+
+_ROSTER_NOW = f"""
+    with {_LINES}
+    select
+        r.place, r.client_id, coalesce(r.name, r.client_id) as name, r.state, r.since_week, r.weeks_in_state,
+        r.confidence, r.reason, r.urgency, r.needs_a_look, r.previous_state, r.what_changed, r.last_log_date,
+        r.days_since_log, r.n_sessions, r.attendance_pct, r.set_completion_pct, r.hard_sets, r.planned_sets,
+        r.slope_pct_per_week, r.n_waiting, r.n_pain_notes, c.tags, c.status, plans.plan, plans.phase,
+        lines.line
+    from roster_review r
+    left join client c on c.client_id = r.client_id
+    left join lines on lines.client_id = r.client_id
+    left join plans on plans.client_id = r.client_id
+    order by r.place, r.client_id"""  # noqa: S608 a constant
+
+_ROSTER_THEN = f"""
+    with {_LINES},
+    four_weeks as (
+        select
+            client_id,
+            1e2 * sum(n_done) / nullif(sum(n_planned) - coalesce(sum(n_excused), 0), 0) as attendance_pct,
+            1e2 * sum(least(done_sets, planned_sets)) / nullif(sum(planned_sets), 0) as set_completion_pct,
+            sum(planned_sets) filter (week_start = $week::date)::double as planned_sets
+        from adherence_week
+        where week_start between $week::date - 21 and $week::date
+        group by client_id
+    ),
+    trained as (
+        select
+            client_id, max(session_date) as last_log_date,
+            sum(n_hard_sets) filter (week_start = $week::date)::double as hard_sets
+        from session_summary
+        where session_date <= $week_end::date
+        group by client_id
+    ),
+    pain as (
+        select client_id, count(*) as n_pain_notes
+        from pain_note
+        where session_date between $week::date - 7 and $week_end::date
+        group by client_id
+    )
+    select
+        null::bigint as place, w.client_id, coalesce(c.name, w.client_id) as name, w.state, w.since_week,
+        w.weeks_in_state, w.confidence, w.reasons as reason, null::double as urgency,
+        w.state in ('over_reaching', 'plateau', 'off_plan', 'no_recent_log') as needs_a_look,
+        before.state as previous_state, null::varchar as what_changed, trained.last_log_date,
+        $week_end::date - trained.last_log_date as days_since_log, w.n_sessions, four_weeks.attendance_pct,
+        four_weeks.set_completion_pct, trained.hard_sets, four_weeks.planned_sets,
+        strength.slope_pct_per_week, 0::bigint as n_waiting, coalesce(pain.n_pain_notes, 0) as n_pain_notes,
+        c.tags, c.status, plans.plan, plans.phase, lines.line
+    from client_week w
+    left join client c on c.client_id = w.client_id
+    left join client_week before on before.client_id = w.client_id and before.week_start = $week::date - 7
+    left join client_strength_week strength
+        on strength.client_id = w.client_id and strength.week_start = $week::date
+    left join four_weeks on four_weeks.client_id = w.client_id
+    left join trained on trained.client_id = w.client_id
+    left join pain on pain.client_id = w.client_id
+    left join lines on lines.client_id = w.client_id
+    left join plans on plans.client_id = w.client_id
+    where w.week_start = $week::date
+    order by
+        list_position(['over_reaching', 'plateau', 'off_plan', 'no_recent_log', 'returning',
+            'planned_deload', 'progressing', 'steady', 'not_enough_data'], w.state),
+        w.confidence desc nulls last, w.client_id"""  # noqa: S608 a constant
+
+
+def read_clients(history: History) -> pl.DataFrame:
+    """Everyone: client_id, name, unit, in the order of the last review."""
+    return history.ask(
+        "select c.client_id, coalesce(c.name, c.client_id) as name, c.unit from client c "
+        "left join roster_review r on r.client_id = c.client_id order by r.place nulls last, name")

@@ -1,0 +1,96 @@
+"""Serves the pages: on this machine only, without usage statistics, in our look, from any folder."""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from dashboards.theme import PALETTES, Mode
+from pipeline.errors import SetwrightError
+
+APP = Path(__file__).parent / "app" / "main.py"
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def serve(workspace: Path, port: int = 8501, host: str = "127.0.0.1") -> int:
+    """Serve the pages for `workspace` until stopped; the server's exit code.
+
+    SetwrightError for a host that others could reach: pages of clients need sign-in there.
+    """
+    if not is_loopback(host):
+        raise SetwrightError(
+            f"{host} can be reached from other machines, and these pages have no sign-in yet.",
+            "Serve on 127.0.0.1 and use a tunnel that asks who is there.",
+        )
+    try:
+        return subprocess.run(server_command(workspace, port, host), env=server_environment(workspace)).returncode
+    except KeyboardInterrupt:
+        return 0
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine can reach `host`."""
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def server_environment(workspace: Path) -> dict[str, str]:
+    """The environment of the server: the workspace, and our packages wherever it is started from."""
+    paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
+    return {
+        **os.environ, "SETWRIGHT_WORKSPACE": str(workspace.expanduser().resolve()),
+        "PYTHONPATH": os.pathsep.join(paths),
+    }
+
+
+def server_command(workspace: Path, port: int, host: str) -> list[str]:
+    """The command that serves: every setting as a flag, so that no file of the present folder matters."""
+    flags: dict[str, str] = {
+        "server.address": host,
+        "server.port": str(port),
+        "server.headless": "true",
+        "server.fileWatcherType": "none",
+        "server.runOnSave": "false",
+        "server.maxUploadSize": "1",
+        "server.enableXsrfProtection": "true",
+        "server.enableCORS": "true",
+        "browser.gatherUsageStats": "false",
+        "browser.serverAddress": host,
+        "client.toolbarMode": "minimal",
+        "client.showErrorDetails": "none",
+        "client.showErrorLinks": "false",
+        "runner.magicEnabled": "false",
+        "logger.level": "warning",
+        **theme_flags(),
+    }
+    command = [sys.executable, "-m", "streamlit", "run", str(APP)]
+    command += [f"--{name}={value}" for name, value in flags.items()]
+    return [*command, "--", str(workspace.expanduser().resolve())]
+
+
+def theme_flags() -> dict[str, str]:
+    """Streamlit's own parts in our palette, light and dark."""
+    flags = {
+        "theme.baseFontSize": "14",
+        "theme.baseRadius": "4px",
+        "theme.showWidgetBorder": "true",
+    }
+    modes: tuple[Mode, Mode] = ("light", "dark")
+    for mode in modes:
+        p = PALETTES[mode]
+        flags |= {
+            f"theme.{mode}.primaryColor": p.main,
+            f"theme.{mode}.backgroundColor": p.paper,
+            f"theme.{mode}.secondaryBackgroundColor": p.panel,
+            f"theme.{mode}.textColor": p.ink,
+            f"theme.{mode}.borderColor": p.rule,
+            f"theme.{mode}.linkColor": p.main,
+        }
+    return flags

@@ -1,0 +1,120 @@
+"""The style sheet of the pages, from the same palette as the charts; printing included."""
+
+from __future__ import annotations
+
+from urllib.parse import quote
+
+from dashboards.markup import shape_class
+from dashboards.theme import Palette
+from dashboards.wording import SEVERITY_WORDS, SPEAKS_WORDS, STATE_WORDS, StateWord, state_word
+
+_RULES = """
+[data-testid="stMainBlockContainer"] { padding: 3.6rem 1.6rem 2rem; max-width: 1680px; }
+[data-testid="stVerticalBlock"] { gap: .7rem; }
+.sw-title { font-size: 1.35rem; font-weight: 600; margin: 0; line-height: 1.3; overflow-wrap: anywhere; }
+.sw-section { font-size: .95rem; font-weight: 600; margin: .9rem 0 .1rem; padding-top: .5rem;
+  border-top: 1px solid var(--sw-rule); color: var(--sw-ink); }
+.sw-note { color: var(--sw-muted); font-size: .82rem; line-height: 1.4; margin: 0; }
+.sw-lead { font-size: 1rem; line-height: 1.45; margin: 0; max-width: 62rem; }
+.sw-facts { display: flex; flex-wrap: wrap; gap: .2rem 1.6rem; font-size: .86rem; color: var(--sw-muted);
+  margin: 0; }
+.sw-facts b { color: var(--sw-ink); font-weight: 600; font-variant-numeric: tabular-nums; }
+.sw-state { display: inline-flex; align-items: center; gap: .4rem; white-space: nowrap; font-weight: 500; }
+.sw-shape { display: inline-block; width: .92rem; height: .92rem; flex: none; background: currentColor;
+  mask: no-repeat center / contain; print-color-adjust: exact; forced-color-adjust: none; }
+.sw-attention { color: var(--sw-attention); }
+.sw-main { color: var(--sw-main); }
+.sw-quiet { color: var(--sw-muted); }
+.sw-term { border-bottom: 1px dotted var(--sw-muted); cursor: help; }
+.sw-scroll { overflow-x: auto; }
+.sw-table { border-collapse: collapse; width: 100%; font-size: .86rem; line-height: 1.32;
+  font-variant-numeric: tabular-nums; color: var(--sw-ink); margin: 0; }
+.sw-table caption { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+.sw-table th { font-weight: 500; font-size: .78rem; color: var(--sw-muted); padding: .2rem .55rem .25rem;
+  border: 0; border-bottom: 1px solid var(--sw-rule); vertical-align: bottom; white-space: nowrap; }
+.sw-table td { padding: .3rem .55rem; border: 0; border-bottom: 1px solid var(--sw-rule);
+  vertical-align: top; overflow-wrap: anywhere; }
+.sw-table tbody tr:hover td { background: var(--sw-panel); }
+.sw-table .sw-l { text-align: left; }
+.sw-table .sw-r { text-align: right; white-space: nowrap; }
+.sw-table .sw-n { text-align: left; white-space: nowrap; }
+.sw-table .sw-w { text-align: left; min-width: 15rem; }
+.sw-table td small { color: var(--sw-muted); font-size: .94em; }
+.sw-table th button { all: unset; cursor: pointer; border-bottom: 1px dotted var(--sw-muted); }
+.sw-table th[aria-sort] button { color: var(--sw-ink); font-weight: 600; }
+.sw-table a, .sw-link { color: var(--sw-ink); font-weight: 600; text-decoration: none; }
+.sw-table a:hover { text-decoration: underline; }
+.sw-live :focus-visible { outline: 2px solid var(--sw-main); outline-offset: 2px; border-radius: 2px; }
+.sw-act { all: unset; cursor: pointer; font-size: .8rem; color: var(--sw-main); white-space: nowrap;
+  border: 1px solid var(--sw-rule); border-radius: 3px; padding: .05rem .4rem; margin-right: .25rem; }
+.sw-act:hover { border-color: var(--sw-main); }
+.sw-act[aria-pressed="true"] { background: var(--sw-panel); color: var(--sw-ink); }
+.sw-reviewed td { color: var(--sw-muted); }
+.sw-one-line { display: block; overflow: hidden; display: -webkit-box; -webkit-line-clamp: 1;
+  -webkit-box-orient: vertical; }
+.sw-name { display: -webkit-box; -webkit-line-clamp: 2; -webkit-box-orient: vertical; overflow: hidden;
+  min-width: 6.5rem; max-width: 13rem; }
+.sw-tags { display: flex; flex-wrap: wrap; gap: .1rem .5rem; font-size: .76rem; color: var(--sw-muted); }
+.sw-tags b { color: var(--sw-attention); font-weight: 600; }
+.sw-spark { width: 68px; height: 21px; color: var(--sw-main); vertical-align: middle; }
+.sw-bar { width: 62px; height: 14px; vertical-align: middle; }
+.sw-bar-back { fill: var(--sw-span); } .sw-bar-done { fill: var(--sw-main); } .sw-tick { fill: var(--sw-ink); }
+.sw-notice { border-left: 3px solid var(--sw-main); background: var(--sw-panel); padding: .45rem .8rem;
+  font-size: .88rem; margin: 0; }
+.sw-problem { border-left: 3px solid var(--sw-attention); background: var(--sw-panel); padding: .6rem .9rem;
+  font-size: .95rem; line-height: 1.45; overflow-wrap: anywhere; }
+.sw-pain { border: 1px solid var(--sw-attention); border-radius: 4px; padding: .55rem .9rem; font-size: .9rem;
+  line-height: 1.45; }
+.sw-pain q { font-weight: 600; quotes: "“" "”"; overflow-wrap: anywhere; }
+.sw-pain p, .sw-caution p { margin: .2rem 0; font-size: inherit; }
+.sw-caution { color: var(--sw-muted); font-size: .78rem; line-height: 1.45; border-top: 1px solid var(--sw-rule);
+  padding-top: .5rem; margin-top: 1rem; max-width: 75rem; }
+.sw-evidence { list-style: none; margin: .2rem 0; padding: 0; font-size: .9rem; line-height: 1.45; }
+.sw-evidence li { display: flex; gap: .6rem; padding: .12rem 0; margin: 0; }
+.sw-evidence li b { flex: none; width: 4.4rem; font-weight: 500; font-size: .8rem; color: var(--sw-muted);
+  padding-top: .06rem; }
+.sw-options { margin: .2rem 0; padding-left: 1.1rem; font-size: .9rem; line-height: 1.45; }
+.sw-options small { color: var(--sw-muted); font-size: .94em; }
+.sw-strip { display: flex; gap: 2px; align-items: center; margin: .2rem 0; flex-wrap: wrap; }
+.sw-strip > span { display: inline-flex; width: 1.25rem; height: 1.25rem; align-items: center;
+  justify-content: center; background: var(--sw-panel); border-radius: 2px; }
+.sw-strip > span.sw-chosen { outline: 1.5px solid var(--sw-ink); }
+.sw-strip .sw-shape { width: .68rem; height: .68rem; }
+@media (max-width: 1180px) { .sw-table .sw-narrow { display: none; } }
+@media print {
+  header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSelectbox"],
+  [data-testid="stTextInput"], [data-testid="stButton"], [data-testid="stPills"], [data-testid="stMultiSelect"],
+  [data-testid="stButtonGroup"], [data-testid="stDateInput"], [data-testid="stTextArea"],
+  [data-testid="stForm"], .sw-act, .sw-scribble { display: none !important; }
+  html, body, #root, .stApp, [data-testid="stAppViewContainer"], [data-testid="stMain"], section.main {
+    position: static !important; overflow: visible !important; height: auto !important;
+    display: block !important; }
+  [data-testid="stMainBlockContainer"] { padding: 0 !important; max-width: none; }
+  .sw-scroll { overflow: visible; }
+  .sw-table { font-size: 8.5pt; } .sw-table tr, [data-testid="stVegaLiteChart"] { break-inside: avoid; }
+}
+"""
+
+
+def page_css(palette: Palette) -> str:
+    """The style sheet in a palette."""
+    p = palette
+    variables = {
+        "paper": p.paper, "panel": p.panel, "ink": p.ink, "muted": p.muted, "rule": p.rule, "main": p.main,
+        "attention": p.attention, "span": p.span,
+    }
+    body = " ".join(f"--sw-{name}: {value};" for name, value in variables.items())
+    words = [*STATE_WORDS.values(), *SEVERITY_WORDS.values(), *SPEAKS_WORDS.values()]
+    shapes = [_shape_rule("sw-shape", state_word(None))]
+    shapes += [_shape_rule(shape_class(word), word) for word in words]
+    return "\n".join([f":root {{ {body} }}", _RULES, *shapes])
+
+
+def _shape_rule(css_class: str, word: StateWord) -> str:
+    """A shape as a mask, so that it takes the colour of the text beside it."""
+    paint = "fill='#000'" if word.is_filled else "fill='none' stroke='#000' stroke-width='.36'"
+    svg = (
+        "<svg xmlns='http://www.w3.org/2000/svg' viewBox='-1.35 -1.35 2.7 2.7'>"
+        f"<path d='{word.shape}' {paint} stroke-linecap='round' stroke-linejoin='round'/></svg>"
+    )
+    return f'.{css_class} {{ mask-image: url("data:image/svg+xml,{quote(svg)}"); }}'

@@ -1,0 +1,3 @@
+from dashboards.frame import begin
+
+begin()
