@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -78,7 +79,13 @@ def _kind_of(cells: dict[str, HeaderCell]) -> LayoutKind:
     known = [cell for cell in cells.values() if cell.role]
     roles = _roles(cells)
     dates = [cell for cell in known if cell.date_text]
-    if len(dates) >= 2 and len(dates) >= 0.5 * len(cells):
+    # 11/10 in a data row reads as a date too: dates head a grid when they have a year, a month or day name,
+    # or stand beside a header word
+    sure = [cell for cell in dates if re.search(r"[A-Za-z]{3}|\d{4}|\d+\D\d+\D\d+", cell.date_text)]
+    is_headed = "exercise" in roles or len(dates) == len(cells)
+    if len(dates) >= 2 and len(dates) >= 0.5 * len(cells) and is_headed and (
+        len(sure) == len(dates) or "exercise" in roles
+    ):
         return "date_grid"
     if len(dates) == 1 and "exercise" in roles and len(cells) == 2:
         return "date_grid"

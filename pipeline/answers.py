@@ -1,0 +1,124 @@
+"""What the coach has decided: answers.csv, asked once and kept.
+
+One row an answer: `kind, client_id, source_file, raw_text, answer, answered_on`. An empty `client_id`,
+`source_file` or `raw_text` holds for all. The file is the coach's: it may be edited by hand, and rows are only
+ever added to it here.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import os
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from pipeline.errors import SetwrightError, WorkspaceError
+from pipeline.workspace import Workspace
+
+HEADER = ("kind", "client_id", "source_file", "raw_text", "answer", "answered_on")
+KINDS = ("client", "exercise", "unit", "date_order", "date", "load", "correction", "layout")
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked: its key fields; the id is the same on every update until it is answered."""
+
+    kind: str
+    client_id: str = ""
+    source_file: str = ""
+    raw_text: str = ""
+
+    @property
+    def question_id(self) -> str:
+        key = "\x1f".join((self.kind, self.client_id, self.source_file, _folded(self.raw_text)))
+        return f"{self.kind}-{hashlib.sha256(key.encode()).hexdigest()[:10]}"
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+class Answers:
+    """The answers of one workspace, looked up by question; later rows beat earlier ones."""
+
+    def __init__(self, rows: list[dict[str, str]]) -> None:
+        self._rows = [{name: (row.get(name) or "").strip() for name in HEADER} for row in rows]
+        self._by_kind: dict[str, list[dict[str, str]]] = {}
+        for row in reversed(self._rows):
+            if row["answer"]:
+                self._by_kind.setdefault(row["kind"].lower(), []).append(row)
+
+    def find(self, question: Question) -> str | None:
+        """The answer that fits a question; one for just this client, file and text beats a general one."""
+        best: tuple[int, str] | None = None
+        for row in self._by_kind.get(question.kind, []):
+            fits = (
+                row["client_id"] in ("", question.client_id)
+                and row["source_file"] in ("", question.source_file)
+                and (not row["raw_text"] or _folded(row["raw_text"]) == _folded(question.raw_text))
+            )
+            closeness = sum(bool(row[name]) for name in ("client_id", "source_file", "raw_text"))
+            if fits and (best is None or closeness > best[0]):
+                best = (closeness, row["answer"])
+        return best[1] if best else None
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+
+def read_answers(path: Path) -> Answers:
+    """The answers in a file; none where there is no file. WorkspaceError where it cannot be read."""
+    if not path.exists():
+        return Answers([])
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as err:
+        raise WorkspaceError(f"{path} cannot be read: {err}.", "Save it as UTF-8 text.") from err
+    separator = ";" if text.splitlines() and text.splitlines()[0].count(";") > text.splitlines()[0].count(",") else ","
+    rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=separator))
+    if rows and not {"kind", "answer"} <= {(name or "").strip().lower() for name in rows[0]}:
+        raise WorkspaceError(f"{path} has no columns kind and answer.", f"Its header is: {','.join(HEADER)}")
+    return Answers([{(k or "").strip().lower(): v for k, v in row.items() if isinstance(v, str)} for row in rows])
+
+
+def write_answer(workspace: Workspace, question_id: str, answer: str) -> Question:
+    """Append the answer to an open question of the published history; it takes effect on the next update.
+
+    SetwrightError where there is no such question or the answer is empty.
+    """
+    answer = answer.strip()
+    if not answer or "\n" in answer:
+        raise SetwrightError("An answer is one line that is not empty.")
+    question = _open_question(workspace, question_id)
+    path = workspace.answers_csv
+    is_new = not path.exists() or path.stat().st_size == 0
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    if is_new:
+        writer.writerow(HEADER)
+    writer.writerow((question.kind, question.client_id, question.source_file, question.raw_text, answer,
+                     date.today().isoformat()))
+    needs_line_end = not is_new and not path.read_bytes().endswith(b"\n")
+    with path.open("a", encoding="utf-8", newline="") as handle:
+        handle.write(("\n" if needs_line_end else "") + buffer.getvalue())
+        handle.flush()
+        os.fsync(handle.fileno())
+    return question
+
+
+def _open_question(workspace: Workspace, question_id: str) -> Question:
+    import duckdb
+
+    with duckdb.connect(str(workspace.published_history()), read_only=True) as con:
+        row = con.execute(
+            "select kind, client_id, source_file, raw_text from open_question where question_id = ?", [question_id]
+        ).fetchone()
+    if row is None:
+        raise SetwrightError(
+            f"There is no open question {question_id!r}.", f"List them with: setwright questions {workspace.root}"
+        )
+    kind, client_id, source_file, raw_text = (value or "" for value in row)
+    return Question(kind, client_id, source_file if kind not in ("exercise", "client") else "", raw_text)

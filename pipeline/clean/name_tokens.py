@@ -1,0 +1,67 @@
+"""Names of exercises as words: `A1) BB Bench-Presses (comp)` → bench press with barbell, comp on the side."""
+
+from __future__ import annotations
+
+import re
+
+from pipeline.clean.cells.folding import fold
+from pipeline.reference import NameWords
+
+_WITH = re.compile(r"\b[wc]/(?!o\b)")
+_SUPERSET_MARK = re.compile(r"^(?:[a-h]\d{1,2}\s*[-.:)]?\s+|[a-h]\d?\s*[.:)]\s*|\d{1,2}[.)]\s+)")
+_ASIDE = re.compile(
+    r"\d+\s?x\s?\d+(?:\s?-\s?\d+)?"  # a set scheme
+    r"|@?\s?\d+(?:[.,]\d+)?\s?%"
+    r"|@?\s?rpe\s?\d+(?:[.,]\d+)?"
+    r"|\d+\s?(?:°|deg\b|degrees?\b|grad\b)"  # an angle of the bench or the sled
+    r"|\b(?:each|per|both|left|right|every|pro|par|por|je)[ -](?:sides?|seite|cote|lado)\b"
+    r"|\b(?:each|per|both|every|pro|par|por|je)[ -](?:arms?|legs?|hands?|bein|arm|jambe|bras|pierna|brazo)\b"
+)
+_PAUSE_LENGTH = re.compile(r"\d+(?:[.,]\d+)?[ -]?(?:s|secs?|seconds?|counts?|ct)\b(?=.*(?:paus|hold))")
+_TEMPO_FIGURES = re.compile(r"(?<=tempo)[ :]*\d[\dx/ -]*|\d[\dx/ -]*(?= ?tempo)")
+_WORD = re.compile(r"[^\W_]+")
+_LETTER_THEN_DIGIT = re.compile(r"(?<=[a-z]{3})(?=\d)|(?<=\d)(?=[a-z]{3})")
+
+
+def singular(word: str) -> str:
+    """`presses` → press, `flies` → fly, `rows` → row; words of three letters or in -ss, -us, -is stay."""
+    if len(word) <= 3 or word.endswith(("ss", "us", "is")) or not word.endswith("s"):
+        return word
+    if word.endswith(("sses", "ches", "shes", "xes")):
+        return word[:-2]
+    return word[:-1]
+
+
+def plain_words(text: str) -> list[str]:
+    """The words of a name as they stand: lower case, no marks, no figures of sets, percent or angle."""
+    plain = _WITH.sub(" with ", fold(text))
+    plain = _SUPERSET_MARK.sub("", plain)
+    for pattern in (_ASIDE, _PAUSE_LENGTH, _TEMPO_FIGURES):
+        plain = pattern.sub(" ", plain)
+    return _WORD.findall(_LETTER_THEN_DIGIT.sub(" ", plain.replace("'", "")))
+
+
+def join_words(words: list[str], joined: dict[tuple[str, ...], str]) -> list[str]:
+    """Words that belong together made one: pull up → pullup, single arm → onearm; the longest first."""
+    made: list[str] = []
+    at = 0
+    while at < len(words):
+        for length in (3, 2):
+            whole = joined.get(tuple(words[at:at + length])) if at + length <= len(words) else None
+            if whole is not None:
+                made.extend(whole.split())
+                at += length
+                break
+        else:
+            made.append(words[at])
+            at += 1
+    return made
+
+
+def canonical(words: list[str], known: NameWords) -> list[str]:
+    """Singular, joined, short forms spelt out, fillers gone (unless nothing would be left)."""
+    words = [w if w in known.same else singular(w) for w in words]
+    words = join_words(words, known.joined)
+    spelt = [part for word in words for part in known.same.get(word, (word,))]
+    spelt = join_words(spelt, known.joined)
+    return [w for w in spelt if w not in known.fillers] or spelt
