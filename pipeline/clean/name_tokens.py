@@ -17,15 +17,15 @@ _ASIDE = re.compile(
     r"|\b(?:each|per|both|left|right|every|pro|par|por|je)[ -](?:sides?|seite|cote|lado)\b"
     r"|\b(?:each|per|both|every|pro|par|por|je)[ -](?:arms?|legs?|hands?|bein|arm|jambe|bras|pierna|brazo)\b"
 )
-_PAUSE_LENGTH = re.compile(r"\d+(?:[.,]\d+)?[ -]?(?:s|secs?|seconds?|counts?|ct)\b(?=.*(?:paus|hold))")
+_PAUSE_LENGTH = re.compile(r"\d+(?:[.,]\d+)?[ -]?(?:s|secs?|seconds?|counts?|ct)\b")
 _TEMPO_FIGURES = re.compile(r"(?<=tempo)[ :]*\d[\dx/ -]*|\d[\dx/ -]*(?= ?tempo)")
 _WORD = re.compile(r"[^\W_]+")
 _LETTER_THEN_DIGIT = re.compile(r"(?<=[a-z]{3})(?=\d)|(?<=\d)(?=[a-z]{3})")
 
 
 def singular(word: str) -> str:
-    """`presses` → press, `flies` → fly, `rows` → row; words of three letters or in -ss, -us, -is stay."""
-    if len(word) <= 3 or word.endswith(("ss", "us", "is")) or not word.endswith("s"):
+    """`presses` → press, `flies` → fly, `rows` → row; words of two letters or in -ss, -us, -is stay."""
+    if len(word) <= 2 or word.endswith(("ss", "us", "is")) or not word.endswith("s"):
         return word
     if word.endswith(("sses", "ches", "shes", "xes")):
         return word[:-2]
@@ -36,8 +36,9 @@ def plain_words(text: str) -> list[str]:
     """The words of a name as they stand: lower case, no marks, no figures of sets, percent or angle."""
     plain = _WITH.sub(" with ", fold(text))
     plain = _SUPERSET_MARK.sub("", plain)
-    for pattern in (_ASIDE, _PAUSE_LENGTH, _TEMPO_FIGURES):
-        plain = pattern.sub(" ", plain)
+    plain = _TEMPO_FIGURES.sub(" ", _ASIDE.sub(" ", plain))
+    if "paus" in plain or "hold" in plain:
+        plain = _PAUSE_LENGTH.sub(" ", plain)
     return _WORD.findall(_LETTER_THEN_DIGIT.sub(" ", plain.replace("'", "")))
 
 

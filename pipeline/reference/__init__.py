@@ -10,14 +10,19 @@ from pathlib import Path
 from pipeline.reference.catalogue import (
     Catalogue,
     CatalogueProblem,
+    NameWords,
     UnsureSpelling,
     build_catalogue,
     plain_key,
     read_catalogue_rows,
+    read_name_words,
 )
 from pipeline.reference.coach_exercises import lay_coach_exercises_over
 
-__all__ = ["Catalogue", "CatalogueProblem", "UnsureSpelling", "load_catalogue", "plain_key"]
+__all__ = [
+    "Catalogue", "CatalogueProblem", "NameWords", "UnsureSpelling", "load_catalogue", "plain_key",
+    "read_name_words",
+]
 
 
 def load_catalogue(exercises_csv: Path | None = None) -> Catalogue:

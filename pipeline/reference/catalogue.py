@@ -172,3 +172,32 @@ def build_catalogue(rows: CatalogueRows) -> Catalogue:
     return Catalogue(
         exercise, exercise_muscle, muscle_target, spelling, read_unsure_spellings(), rows.problems
     )
+
+
+@dataclass(frozen=True)
+class NameWords:
+    """The words exercise names are made of, from name_word.csv.
+
+    `joined`: words side by side → the one word they make; `same`: short form or variant → the words it stands
+    for; `fillers` say nothing; `remarks` say something, but not which exercise; `others` are real words that
+    must not be taken for a misspelt one.
+    """
+
+    joined: dict[tuple[str, ...], str]
+    same: dict[str, tuple[str, ...]]
+    fillers: frozenset[str]
+    remarks: frozenset[str]
+    others: frozenset[str]
+
+
+@cache
+def read_name_words() -> NameWords:
+    """The words of name_word.csv by kind."""
+    rows = _read("name_word.csv")
+    return NameWords(
+        joined={tuple(r["words"].split()): r["stands_for"] for r in rows if r["kind"] == "joined"},
+        same={r["words"]: tuple(r["stands_for"].split()) for r in rows if r["kind"] == "same"},
+        fillers=frozenset(r["words"] for r in rows if r["kind"] == "filler"),
+        remarks=frozenset(r["words"] for r in rows if r["kind"] == "remark"),
+        others=frozenset(r["words"] for r in rows if r["kind"] == "other"),
+    )

@@ -1,0 +1,250 @@
+"""Which exercise a name means: exactly, by a known spelling, by a forgiven typo, or not for certain.
+
+What a careful coach could not read with certainty is "unsure", with candidates, and is asked once. A typo
+within a word is forgiven; a word more or less (incline, seated, dumbbell …) never is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import Literal
+
+from pipeline.clean.name_tokens import canonical, join_words, plain_words
+from pipeline.reference import Catalogue, read_name_words
+
+How = Literal["exact", "known spelling", "close spelling", "unsure", "unknown"]
+
+Bag = frozenset[str]
+
+# words that say only what the exercise has in its nature: `barbell back squat`, `cable triceps pushdown`
+_IMPLIED_BY_IMPLEMENT = {
+    "barbell": ("barbell",), "dumbbell": ("dumbbell",), "kettlebell": ("kettlebell",),
+    "machine_plates": ("machine",), "machine_stack": ("machine",), "cable": ("cable", "machine"),
+    "smith": ("smith", "machine"), "bodyweight": ("bodyweight",), "band": ("band",), "trap_bar": ("trapbar",),
+    "ez_bar": ("ezbar",),
+}
+_LEAST_SCORE_UNSURE = 70.0
+_LEAST_SCORE_CANDIDATE = 58.0
+_MOST_CANDIDATES = 5
+_SHORTEST_FORGIVEN = 5  # letters; shorter words are abbreviations or too near to one another
+_SHORTEST_FORGIVEN_TWICE = 8
+
+
+@dataclass(frozen=True)
+class NameMatch:
+    """What a name means.
+
+    `exercise_id` is given for exact, known and close spellings only. `score` is 100 where the words are
+    known, else the likeness (0–100) of the name as corrected, or of the nearest candidate. `candidates`
+    are exercise ids, the likeliest first; empty where the name is sure or nothing is near.
+    """
+
+    exercise_id: str | None
+    how: How
+    score: float
+    candidates: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Spelled:
+    """A set of words and what it stands for: one exercise when `is_sure`, else candidates."""
+
+    exercise_ids: tuple[str, ...]
+    is_sure: bool
+    how: How = "known spelling"
+
+
+class NameMatcher:
+    """Reads exercise names against one catalogue; the index is built once, `match` is pure.
+
+    Order of authority: the coach's own spellings, the catalogue's names, its spellings, the names that are
+    always asked about, and last a known name with a word its implement implies.
+    """
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._known = read_name_words()
+        self._index: dict[Bag, _Spelled] = {}
+        self._texts: dict[str, str] = {}
+        exercises = catalogue.exercise.to_dicts()
+        spellings = catalogue.spelling.to_dicts()
+        for row in spellings:
+            if row["is_coach_own"]:
+                self._add(row["spelling"], row["exercise_id"], "known spelling")
+        for row in exercises:
+            self._add(row["exercise_name"], row["exercise_id"], "exact")
+            self._add(row["exercise_id"], row["exercise_id"], "exact")
+        for row in spellings:
+            self._add(row["spelling"], row["exercise_id"], "known spelling")
+        for unsure in catalogue.unsure_spellings:
+            bag = frozenset(self._words(unsure.spelling))
+            self._index.setdefault(bag, _Spelled(unsure.candidates, is_sure=False))
+        self._add_implied(exercises)
+        self._vocabulary = frozenset(word for bag in self._index for word in bag) | self._known.remarks
+        self._right_words = self._vocabulary | self._known.others | self._known.fillers
+        parts = {part for words in self._known.joined for part in words}
+        self._targets = tuple(sorted(w for w in self._vocabulary | parts if len(w) >= 4))
+        self._segments = frozenset(w for w in self._vocabulary | parts if len(w) >= 3)
+
+    def _words(self, text: str) -> list[str]:
+        return canonical(plain_words(text), self._known)
+
+    def _add(self, text: str, exercise_id: str, how: How) -> None:
+        words = self._words(text)
+        if words:
+            self._index.setdefault(frozenset(words), _Spelled((exercise_id,), is_sure=True, how=how))
+            self._texts.setdefault(" ".join(words), exercise_id)
+
+    def _add_implied(self, exercises: list[dict[str, object]]) -> None:
+        by_id = {str(row["exercise_id"]): row for row in exercises}
+        implied: dict[Bag, list[str]] = {}
+        for bag, spelled in self._index.items():
+            if not spelled.is_sure:
+                continue
+            row = by_id.get(spelled.exercise_ids[0])
+            if row is None:
+                continue
+            extra: list[str] = list(_IMPLIED_BY_IMPLEMENT.get(str(row["implement"]), ()))
+            if row["is_one_sided"]:
+                extra += ["onearm", "oneleg"]
+            for word in extra:
+                implied.setdefault(bag | {word}, []).append(spelled.exercise_ids[0])
+        for bag, ids in implied.items():
+            distinct = tuple(dict.fromkeys(ids))
+            self._index.setdefault(bag, _Spelled(distinct, is_sure=len(distinct) == 1))
+
+    def match(self, text: str) -> NameMatch:
+        """The exercise a name means, or candidates; never raises."""
+        words = self._words(text)
+        if not words:
+            return NameMatch(None, "unknown", 0.0)
+        found = self._look_up(words)
+        if found is None:
+            words = self._whole_words(words)
+            found = self._look_up(words)
+        if found is not None:
+            if found.is_sure:
+                return NameMatch(found.exercise_ids[0], found.how, 100.0)
+            return NameMatch(None, "unsure", 100.0, found.exercise_ids)
+        return self._close_spelling(words) or self._candidates(words)
+
+    def _look_up(self, words: list[str]) -> _Spelled | None:
+        """The words as they stand, then without remarks such as comp, left, heavy."""
+        found = self._index.get(frozenset(words))
+        if found is None:
+            kept = frozenset(words) - self._known.remarks
+            found = self._index.get(kept) if kept else None
+        return found
+
+    def _whole_words(self, words: list[str]) -> list[str]:
+        """Words run together or torn apart, mended where no letter is wrong: latpulldown, dead lift."""
+        mended: list[str] = []
+        for word in words:
+            before = mended[-1] if mended else ""
+            if before and before + word in self._vocabulary and not {before, word} <= self._vocabulary:
+                mended[-1] = before + word
+            elif word in self._right_words or len(word) < 2 * 3:
+                mended.append(word)
+            else:
+                splits = {tuple(join_words(cut, self._known.joined)) for cut in self._splits(word)}
+                mended.extend(splits.pop() if len(splits) == 1 else [word])
+        return canonical(mended, self._known)
+
+    def _splits(self, word: str, depth: int = 4) -> Iterator[list[str]]:
+        """Every way to cut a word into known words of three letters or more."""
+        if word in self._segments:
+            yield [word]
+        if depth > 1:
+            for at in range(3, len(word) - 2):
+                if word[:at] in self._segments:
+                    for rest in self._splits(word[at:], depth - 1):
+                        yield [word[:at], *rest]
+
+    def _close_spelling(self, words: list[str]) -> NameMatch | None:
+        """The name with its misspelt words put right; None where there are none or no name comes of it.
+
+        Sure only where every way of putting it right leads to the same exercise.
+        """
+        if all(word in self._right_words for word in words):
+            return None
+        choices = [self._right_spellings(word, len(words)) for word in words]
+        if any(not choice for choice in choices) or len(words) > 8:
+            return None
+        found: dict[str, tuple[float, str]] = {}
+        unsure: _Spelled | None = None
+        for combination in product(*choices):
+            corrected = canonical(join_words(list(combination), self._known.joined), self._known)
+            spelled = self._look_up(corrected)
+            if spelled is None:
+                continue
+            if not spelled.is_sure:
+                unsure = spelled
+                continue
+            score = self._likeness(words, list(combination))
+            exercise_id = spelled.exercise_ids[0]
+            found[exercise_id] = max(found.get(exercise_id, (0.0, "")), (score, exercise_id))
+        ranked = sorted(found.values(), reverse=True)
+        if len(ranked) == 1 and unsure is None:
+            return NameMatch(ranked[0][1], "close spelling", ranked[0][0])
+        if ranked:
+            ids = tuple(dict.fromkeys([r[1] for r in ranked] + list(unsure.exercise_ids if unsure else ())))
+            return NameMatch(None, "unsure", ranked[0][0], ids[:_MOST_CANDIDATES])
+        return NameMatch(None, "unsure", 90.0, unsure.exercise_ids) if unsure else None
+
+    def _right_spellings(self, word: str, n_words: int) -> list[str]:
+        """The known words a misspelt one may stand for, all at the least distance; itself when it is right.
+
+        Letters swapped, dropped, doubled or wrong: one in words of 5 to 7 letters, two in longer ones. The
+        first letter must be right or swapped with the second: a wrong one makes another word (table, cable).
+        Words of four letters only within a longer name, letters swapped or one dropped.
+        """
+        from rapidfuzz.distance import OSA
+
+        if word in self._right_words:
+            return [word]
+        is_short = len(word) < _SHORTEST_FORGIVEN
+        if not word.isalpha() or len(word) < 4 or (is_short and n_words < 2):
+            return []
+        most = 2 if len(word) >= _SHORTEST_FORGIVEN_TWICE else 1
+        best: dict[str, int] = {}
+        for target in self._targets:
+            if abs(len(target) - len(word)) > most or not _same_start(word, target):
+                continue
+            if is_short and len(target) == len(word) and sorted(target) != sorted(word):
+                continue
+            if is_short and len(target) < len(word):
+                continue
+            if len(target) < _SHORTEST_FORGIVEN and sorted(target) != sorted(word):
+                continue
+            distance = OSA.distance(word, target, score_cutoff=most)
+            if distance <= most:
+                best[target] = distance
+        least = min(best.values(), default=0)
+        return [target for target, distance in best.items() if distance == least]
+
+    @staticmethod
+    def _likeness(words: list[str], corrected: list[str]) -> float:
+        from rapidfuzz import fuzz
+
+        return round(fuzz.ratio(" ".join(words), " ".join(corrected)), 1)
+
+    def _candidates(self, words: list[str]) -> NameMatch:
+        """The nearest exercises, for the coach to choose from."""
+        from rapidfuzz import fuzz, process
+
+        query = " ".join(words)
+        near = process.extract(query, self._texts.keys(), scorer=fuzz.token_set_ratio, limit=60)
+        scores: dict[str, float] = {}
+        for text, set_score, _ in near:
+            score = 0.5 * set_score + 0.5 * fuzz.token_sort_ratio(query, text)
+            exercise_id = self._texts[text]
+            scores[exercise_id] = max(score, scores.get(exercise_id, 0.0))
+        ranked = sorted(scores.items(), key=lambda item: (-item[1], item[0]))[:_MOST_CANDIDATES]
+        kept = tuple(exercise_id for exercise_id, score in ranked if score >= _LEAST_SCORE_CANDIDATE)
+        best = round(ranked[0][1], 1) if ranked else 0.0
+        return NameMatch(None, "unsure" if best >= _LEAST_SCORE_UNSURE and kept else "unknown", best, kept)
+
+
+def _same_start(word: str, target: str) -> bool:
+    return word[0] == target[0] or (word[0], word[1]) == (target[1], target[0])
