@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import get_args
 
 import polars as pl
 
@@ -56,11 +57,14 @@ def split_remark(text: str, pair_means: PairMeaning = "") -> tuple[NotationReadi
     return reading, ""
 
 
-def unfold_notes(sheet: Sheet, knows: Callable[[str], bool]) -> Unfolded:
-    """The sets of free lines as entries; `knows` tells whether a text names an exercise."""
+def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -> Unfolded:
+    """The sets of free lines as entries; `knows` tells whether a text names an exercise.
+
+    `answer` is what the coach has said about the order of an ambiguous notation in this file.
+    """
     unfolded = Unfolded(layout="notes")
     lines = [(row, text or "") for row, text in sheet.cells.select("source_row", "c0").iter_rows()]
-    meaning = _pair_meaning([text for _, text in lines], knows)
+    meaning: PairMeaning = answer if answer in get_args(PairMeaning) else _pair_meaning([t for _, t in lines])
     state = _State()
     rows: list[dict[str, object]] = []
     for index, (number, raw) in enumerate(lines):
@@ -138,7 +142,7 @@ def _is_exercise_heading(text: str, following: str, meaning: PairMeaning, knows:
     return sets_follow or (knows(text.rstrip(":")) and not re.search(r"\d{2}", text))
 
 
-def _pair_meaning(lines: list[str], knows: Callable[[str], bool]) -> PairMeaning:
+def _pair_meaning(lines: list[str]) -> PairMeaning:
     votes: Counter[str] = Counter()
     for line in lines[:3_000]:
         text = _BULLET.sub("", line, count=1).strip()

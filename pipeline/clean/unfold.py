@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from typing import get_args
 
 import polars as pl
 
@@ -11,6 +12,7 @@ from pipeline.clean.carry_down import carry_down
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.set_notation import PairMeaning, parse_notation
 from pipeline.clean.entries import Unfolded, join_entries, with_schema
+from pipeline.clean.headerless import headerless_layouts, looks_like_log
 from pipeline.clean.layout import Layout, find_layouts
 from pipeline.clean.row_rules import (
     is_not_done,
@@ -35,13 +37,20 @@ _TEXT_OF_ROLE = {
 _LAYOUT_NAMES = {"set_rows": "set rows", "set_columns": "set columns", "date_grid": "date grid"}
 
 
-def unfold_table(sheet: Sheet) -> Unfolded:
-    """The sets of a table as entries, its other records by the rule that names them."""
-    layouts = find_layouts(sheet)
+def unfold_table(
+    sheet: Sheet, knows: Callable[[str], bool] = lambda text: False, answer: str = ""
+) -> Unfolded:
+    """The sets of a table as entries, its other records by the rule that names them.
+
+    `knows` tells whether a text names an exercise, `answer` is what the coach has said about the file's layout:
+    the order of an ambiguous notation, or the columns of a table without a header.
+    """
+    layouts = find_layouts(sheet) or headerless_layouts(sheet, knows, answer)
     unfolded = Unfolded(layout=_LAYOUT_NAMES[layouts[0].kind] if layouts else "unknown")
     if not layouts:
+        unfolded.question = "columns" if looks_like_log(sheet, knows) else ""
         return unfolded
-    unit, client, date_text = _read_titles(sheet, layouts[0].header_rows[0], unfolded)
+    unit, client, date_text = _read_titles(sheet, layouts[0].first_row - len(layouts[0].header_rows), unfolded)
     frames: list[pl.DataFrame] = []
     for layout in layouts:
         unfolded.ignored.update({row: "header" for row in layout.header_rows})
@@ -51,7 +60,7 @@ def unfold_table(sheet: Sheet) -> Unfolded:
         entries = _unfold_layout(body, layout, unfolded, unit, client, date_text)
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
-        frames.append(_split_sets(entries, layout))
+        frames.append(_split_sets(entries, layout, answer))
     unfolded.entries = join_entries(frames)
     return unfolded
 
@@ -237,13 +246,13 @@ def _pair_meaning(texts: list[str], layout: Layout) -> PairMeaning:
     return votes.most_common(1)[0][0] if len(votes) == 1 else ""
 
 
-def _split_sets(entries: pl.DataFrame, layout: Layout) -> pl.DataFrame:
+def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFrame:
     """Each entry's amounts as single sets; every distinct combination of texts is read once."""
     if not entries.height:
         return with_schema(entries.drop("notation_text", "n_sets_text"))
     keys = ["load_text", "reps_text", "notation_text", "n_sets_text"]
     notations = entries["notation_text"].drop_nulls().unique().to_list()
-    meaning = _pair_meaning(notations[:2_000], layout)
+    meaning: PairMeaning = answer if answer in get_args(PairMeaning) else _pair_meaning(notations[:2_000], layout)
     combos = entries.select(keys).unique()
     out: dict[str, list[object]] = {name: [] for name in (*keys, "new_load", "new_reps", "new_effort", "part_kind",
                                                           "drop_index", "is_counted", "problem", "problem_column",

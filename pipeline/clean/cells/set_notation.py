@@ -17,7 +17,7 @@ from typing import Literal
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date, parse_load
 
-PairMeaning = Literal["load_reps", "sets_reps", "reps_load", ""]
+PairMeaning = Literal["load_reps", "sets_reps", "reps_load", "load_reps_sets", "load_sets_reps", ""]
 MOST_SETS = 12  # nobody writes more sets of one exercise as a count; a larger number is a load
 
 
@@ -207,7 +207,7 @@ def _read_sets(group: str, pair_means: PairMeaning) -> NotationReading:
     group = group.strip()
     triple = _TRIPLE.fullmatch(group)
     if triple:
-        return _read_triple(triple)
+        return _read_triple(triple, pair_means)
     reps_load = _REPS_TIMES_LOAD.fullmatch(group)
     if reps_load and (re.search(_UNIT, reps_load.group(2)) or "." in reps_load.group(2)):
         return replace(_sets(reps_load.group(2), [reps_load.group(1)]), pair_means="reps_load")
@@ -250,11 +250,15 @@ def _counted_or_ambiguous(match: re.Match[str], pair_means: PairMeaning) -> Nota
     return _sets(match.group(1), reps)
 
 
-def _read_triple(match: re.Match[str]) -> NotationReading:
+def _read_triple(match: re.Match[str], pair_means: PairMeaning) -> NotationReading:
     load, second, third, sets, reps, last_load = match.groups()
     if load is not None and _certain_load(load):
         if second == third:
             return _sets(load, [second], int(third))
+        if pair_means == "load_reps_sets":
+            return _sets(load, [second], int(third))
+        if pair_means == "load_sets_reps":
+            return _sets(load, [third], int(second))
         # load × repetitions × sets to one reader, load × sets × repetitions to another
         return NotationReading(problem="set_notation_ambiguous")
     if load is not None and _certain_load(third):

@@ -1,0 +1,359 @@
+"""One file decided: every entry becomes a set, a refusal, a wait for an answer, or an ignored record.
+
+What arrives: a `SourceFile`. What leaves: a `FileReading` whose frames account for every record of the file.
+Nothing here looks at other files; `resends` and `slips` do that afterwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+import polars as pl
+
+from pipeline.answers import Answers, Question
+from pipeline.clean.amounts import Amounts, AmountTexts, ExerciseFacts, read_amounts
+from pipeline.clean.cells.folding import is_blank
+from pipeline.clean.cells.loads import parse_unit
+from pipeline.clean.entries import Unfolded
+from pipeline.clean.exercise_names import NameMatch, NameMatcher
+from pipeline.clean.exercise_texts import parse_exercise_text, parse_side
+from pipeline.clean.notes import unfold_notes
+from pipeline.clean.people import Person, Roster
+from pipeline.clean.row_rules import is_not_done
+from pipeline.clean.sides import join_sides
+from pipeline.clean.session_dates import DateSetting, DayFound, date_in_name, find_days, year_in_name
+from pipeline.clean.unfold import unfold_table
+from pipeline.contract.sheets import Refusal, Sheet, SourceFile
+from pipeline.reference import Catalogue
+
+
+@dataclass(frozen=True)
+class ClientProfile:
+    """What clients.csv says of a client that matters for reading the client's files."""
+
+    client_id: str
+    unit: str = ""
+    date_order: str = ""
+    start_date: date | None = None
+
+
+@dataclass(frozen=True)
+class Knowledge:
+    """What is known besides the file: roster, catalogue, answers, settings, the day files were received."""
+
+    roster: Roster
+    profiles: Mapping[str, ClientProfile]
+    catalogue: Catalogue
+    matcher: NameMatcher
+    answers: Answers
+    as_of: date
+    default_unit: str = ""
+    default_order: str = ""
+    bar_kg: float = 20.0
+
+
+@dataclass
+class FileReading:
+    """One file, decided. `entries` has one row an entry with its `status`: set, refused, waiting or ignored.
+
+    `ignored` are the other records (sheet, row, rule), `held` those that wait as they are (sheet, row,
+    question); `refusal` stands for a file refused whole.
+    """
+
+    source: SourceFile
+    entries: pl.DataFrame
+    ignored: list[tuple[str, int, str]] = field(default_factory=list)
+    questions: dict[str, tuple[Question, str, list[str], str]] = field(default_factory=dict)
+    names: list[tuple[str, str, NameMatch, int]] = field(default_factory=list)
+    held: list[tuple[str, int, str]] = field(default_factory=list)
+    refusal: Refusal | None = None
+    layout: str = ""
+
+    def ask(self, question: Question, choices: list[str], suggested: str = "", client_id: str = "") -> str:
+        """Note a question; its id."""
+        self.questions.setdefault(question.question_id, (question, client_id or question.client_id, choices, suggested))
+        return question.question_id
+
+
+def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
+    """Every record of one file with its fate."""
+    if source.refusal is not None:
+        return FileReading(source, pl.DataFrame(), refusal=source.refusal)
+    reading = FileReading(source, pl.DataFrame())
+    layout_answer = (known.answers.find(Question("layout", "", source.source_file)) or "").strip().lower()
+    unfolded = [(sheet, _unfold(sheet, known, layout_answer)) for sheet in source.sheets]
+    reading.layout = ", ".join(dict.fromkeys(u.layout for _, u in unfolded if u.layout != "unknown"))
+    refusal = _nothing_in_it(unfolded)
+    if refusal is not None:
+        reading.refusal = refusal
+        return reading
+    frames = []
+    for sheet, result in unfolded:
+        reading.ignored += [(sheet.source_sheet, row, rule) for row, rule in result.ignored.items()]
+        if result.layout == "unknown":
+            _without_layout(sheet, result, reading)
+        if result.entries.height:
+            frames.append(result.entries.with_columns(
+                pl.lit(sheet.source_sheet).alias("source_sheet"), pl.lit(sheet.epoch).alias("epoch")))
+    if frames:
+        reading.entries = _decide_entries(pl.concat(frames), reading, known)
+    return reading
+
+
+def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
+    def knows(text: str) -> bool:
+        return known.matcher.match(parse_exercise_text(text).name).how != "unknown"
+
+    return unfold_notes(sheet, knows, answer) if sheet.is_notes else unfold_table(sheet, knows, answer)
+
+
+def _nothing_in_it(unfolded: list[tuple[Sheet, Unfolded]]) -> Refusal | None:
+    """The reason to refuse a file without a single entry; None where it has one or a layout must be asked."""
+    if any(result.entries.height or result.question for _, result in unfolded):
+        return None
+    rules = [rule for _, result in unfolded for rule in result.ignored.values()]
+    if rules and set(rules) <= {"header", "title", "blank"} and "header" in rules:
+        return Refusal("file_header_only", "The file has a header and nothing below it.",
+                       "Ask the client whether this is the right file.")
+    return Refusal("file_no_sets", "The file holds no set that could be recognised.",
+                   "Check that it is a training log; a header row with date, exercise, load and repetitions helps.")
+
+
+def _without_layout(sheet: Sheet, result: Unfolded, reading: FileReading) -> None:
+    """A sheet without a known header: asked about where it holds sets, else no log, record by record."""
+    question_id = ""
+    if result.question:
+        question_id = reading.ask(Question("layout", "", reading.source.source_file),
+                                  ["date, exercise, load, reps", "date, exercise, reps, load",
+                                   "date, exercise, set, load, reps", "date, exercise, set, reps, load"])
+    for row in sheet.cells.iter_rows(named=True):
+        texts = [row[c] for c in sheet.columns if row[c]]
+        if not texts:
+            reading.ignored.append((sheet.source_sheet, row["source_row"], "blank"))
+        elif question_id:
+            reading.held.append((sheet.source_sheet, row["source_row"], question_id))
+        else:
+            reading.ignored.append((sheet.source_sheet, row["source_row"], "no_log_sheet"))
+
+
+def _decide_entries(entries: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
+    frame = entries.with_columns(pl.lit(reading.source.source_file).alias("source_file"))
+    frame = _with_clients(frame, reading, known)
+    frame = _with_exercises(frame, reading, known)
+    frame = _with_days(frame, reading, known)
+    frame = _with_amounts(frame, reading, known)
+    return join_sides(_with_status(_with_notation_question(frame, reading)))
+
+
+def _with_notation_question(frame: pl.DataFrame, reading: FileReading) -> pl.DataFrame:
+    """One question a file for notations that can be read in more than one way."""
+    texts = frame.filter(pl.col("problem") == "set_notation_ambiguous")["problem_text"].drop_nulls().unique()
+    question_id = None
+    if texts.len():
+        example = str(texts.sort()[0])
+        triple = example.lower().replace("×", "x").count("x") >= 2
+        choices = ["load_reps_sets", "load_sets_reps"] if triple else ["sets_reps", "load_reps", "reps_load"]
+        question_id = reading.ask(Question("layout", "", reading.source.source_file, example), choices)
+    return frame.with_columns(
+        pl.when(pl.col("problem") == "set_notation_ambiguous").then(pl.lit(question_id, dtype=pl.String))
+        .alias("notation_question"))
+
+
+def _with_clients(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
+    keys = frame.select("client_text", "source_sheet").unique()
+    rows = []
+    for text, sheet in keys.iter_rows():
+        person = known.roster.resolve(text, reading.source.source_file, sheet)
+        rows.append((text, sheet, person.client_id, _ask_who(person, reading)))
+    people = pl.DataFrame(rows, orient="row", schema={
+        "client_text": pl.String, "source_sheet": pl.String, "client_id": pl.String, "client_question": pl.String})
+    return frame.join(people, on=["client_text", "source_sheet"], how="left", nulls_equal=True, maintain_order="left")
+
+
+def _ask_who(person: Person, reading: FileReading) -> str:
+    return reading.ask(person.question, list(person.candidates)) if person.question else ""
+
+
+def _with_exercises(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
+    counts = frame.group_by("client_id", "exercise_text").agg(pl.col("source_row").n_unique().alias("n"))
+    rows = []
+    for client_id, text, n in counts.sort("client_id", "exercise_text").iter_rows():
+        if text is None:
+            rows.append((client_id, text, "", "", "", "", "", ""))
+            continue
+        bare = parse_exercise_text(text)
+        exercise_id, question, match = _which_exercise(bare.name or text, client_id, known)
+        if question is not None:
+            question_id = reading.ask(question, list(match.candidates))
+        else:
+            question_id = ""
+            if exercise_id and exercise_id != "ignore":
+                reading.names.append((client_id, text, match, n))
+        rows.append((client_id, text, exercise_id, question_id, bare.superset, bare.kind, bare.side, bare.name))
+    found = pl.DataFrame(rows, orient="row", schema={
+        "client_id": pl.String, "exercise_text": pl.String, "exercise_id": pl.String, "exercise_question": pl.String,
+        "cell_superset": pl.String, "cell_kind": pl.String, "cell_side": pl.String, "bare_name": pl.String})
+    frame = frame.join(found, on=["client_id", "exercise_text"], how="left", nulls_equal=True, maintain_order="left")
+    kind = pl.when(pl.col("cell_kind") != "").then(pl.col("cell_kind")).otherwise(pl.col("kind_text"))
+    return frame.with_columns(
+        pl.when(pl.col("cell_superset") != "").then(pl.col("cell_superset")).otherwise(pl.col("superset_text")).alias("superset"),
+        kind.alias("kind_text"),
+    )
+
+
+def _which_exercise(name: str, client_id: str, known: Knowledge) -> tuple[str, Question | None, NameMatch]:
+    match = known.matcher.match(name)
+    question = Question("exercise", client_id, "", name)
+    answer = known.answers.find(question)
+    if answer:
+        if answer.strip().lower() in ("ignore", "none", "not an exercise"):
+            return "ignore", None, match
+        ids = known.catalogue.exercise["exercise_id"]
+        answered = answer if answer in ids.implode().explode().to_list() else known.matcher.match(answer).exercise_id
+        if answered:
+            return answered, None, NameMatch(answered, "answered by the coach", 100.0, ())
+    if match.exercise_id and match.how not in ("unsure", "unknown"):
+        return match.exercise_id, None, match
+    return "", question, match
+
+
+def _with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
+    """`session_date`, or the reason or question in `date_problem`, `date_question`."""
+    file_name = reading.source.source_file
+    named = date_in_name(file_name.rsplit("/", 1)[-1].rsplit(".", 1)[0])
+    sheet_days = {sheet: date_in_name(sheet) for sheet in frame["source_sheet"].unique().to_list()}
+    fallback = pl.col("source_sheet").replace_strict(
+        {sheet: day or named or None for sheet, day in sheet_days.items()}, default=None, return_dtype=pl.String)
+    has_dates = frame["date_text"].drop_nulls().len() > 0
+    frame = frame.with_columns(
+        (pl.col("date_text") if has_dates else pl.coalesce("date_text", fallback)).alias("date_text"))
+    rows = []
+    for client_id in frame["client_id"].unique(maintain_order=True).to_list():
+        mine = frame.filter(pl.col("client_id") == client_id)
+        texts = mine["date_text"].drop_nulls().unique(maintain_order=True).to_list()
+        epochs = dict(mine.select("date_text", "epoch").drop_nulls().unique().iter_rows())
+        setting = _date_setting(client_id, file_name, known)
+        hint = year_in_name(file_name) if not has_dates or len(sheet_days) == 1 else None
+        for text, found in find_days(texts, setting, epochs, hint).items():
+            rows.append((client_id, text, found.day, found.problem, _ask_when(found, reading), found.suggested))
+    days = pl.DataFrame(rows, orient="row", schema={
+        "client_id": pl.String, "date_text": pl.String, "session_date": pl.Date, "date_problem": pl.String,
+        "date_question": pl.String, "date_suggested": pl.String})
+    return frame.join(days, on=["client_id", "date_text"], how="left", maintain_order="left").with_columns(
+        pl.when(pl.col("date_text").is_null()).then(pl.lit("date_missing")).otherwise(pl.col("date_problem"))
+        .alias("date_problem"))
+
+
+def _date_setting(client_id: str, file_name: str, known: Knowledge) -> DateSetting:
+    profile = known.profiles.get(client_id, ClientProfile(client_id))
+    return DateSetting(known.as_of, file_name, client_id, profile.date_order or known.default_order,
+                       profile.start_date, known.answers)
+
+
+def _ask_when(found: DayFound, reading: FileReading) -> str:
+    if found.question is None:
+        return ""
+    choices = ["dmy", "mdy"] if found.question.kind == "date_order" else [found.suggested, found.question.raw_text]
+    return reading.ask(found.question, choices, found.suggested)
+
+
+_AMOUNT_KEYS = (
+    "load_text", "reps_text", "left_text", "right_text", "duration_text", "duration_unit", "kind_text", "rpe_text",
+    "rir_text", "effort_text", "header_unit", "unit_text", "is_per_hand", "client_id", "exercise_id",
+)
+
+
+def _with_amounts(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
+    facts = exercise_facts(known.catalogue)
+    is_warm_up_column = _is_warm_up_column(frame)
+    rows: list[dict[str, object]] = []
+    for key, combo in enumerate(frame.select(_AMOUNT_KEYS).unique(maintain_order=True).iter_rows(named=True)):
+        amounts, question = Amounts(), ""
+        exercise = facts.get(combo["exercise_id"] or "")
+        if exercise is not None:
+            texts = _amount_texts(combo, reading, known, is_warm_up_column=is_warm_up_column)
+            amounts = read_amounts(texts, exercise, known.bar_kg)
+            if amounts.needs_unit:
+                question = reading.ask(Question("unit", combo["client_id"], reading.source.source_file), ["kg", "lb"])
+        rows.append({**{name: combo[name] for name in _AMOUNT_KEYS}, "combo": key, "unit_question": question,
+                     **{f"a_{name}": value for name, value in amounts.__dict__.items()}})
+    schema: dict[str, pl.DataType] = {name: frame.schema[name] for name in _AMOUNT_KEYS}
+    schema |= {"combo": pl.Int64(), "unit_question": pl.String(), **_AMOUNT_SCHEMA}
+    found = pl.DataFrame(rows, schema=schema)
+    return frame.join(found, on=list(_AMOUNT_KEYS), how="left", nulls_equal=True, maintain_order="left")
+
+
+_KIND_OF_FIELD = {"str": pl.String(), "float | None": pl.Float64(), "int | None": pl.Int64(), "int": pl.Int64(),
+                  "bool": pl.Boolean()}
+_AMOUNT_SCHEMA: dict[str, pl.DataType] = {
+    f"a_{name}": _KIND_OF_FIELD[str(kind)] for name, kind in Amounts.__annotations__.items()
+}
+
+
+def exercise_facts(catalogue: Catalogue) -> dict[str, ExerciseFacts]:
+    """Exercise id → what matters for reading its loads."""
+    columns = ("exercise_id", "implement", "load_basis", "implements", "is_one_sided", "is_timed")
+    return {
+        row[0]: ExerciseFacts(row[1], row[2], int(row[3] or 1), bool(row[4]), bool(row[5]))
+        for row in catalogue.exercise.select(columns).iter_rows()
+    }
+
+
+def _is_warm_up_column(frame: pl.DataFrame) -> bool:
+    """True where the set-type column only says yes or no: then a yes marks a warm-up."""
+    texts = {text.strip().lower() for text in frame["kind_text"].drop_nulls().unique().to_list()}
+    return bool(texts) and texts <= {"true", "false", "yes", "no", "y", "n", "x", "1", "0", "ja", "nein", "oui", "non",
+                                     "si", "✓", "-"}
+
+
+def _amount_texts(
+    combo: dict[str, object], reading: FileReading, known: Knowledge, *, is_warm_up_column: bool
+) -> AmountTexts:
+    client_id = str(combo["client_id"] or "")
+    profile = known.profiles.get(client_id, ClientProfile(client_id))
+    answered = known.answers.find(Question("unit", client_id, reading.source.source_file)) or ""
+    default = parse_unit(answered) or profile.unit or known.default_unit
+    text = {name: str(combo[name] or "") for name in _AMOUNT_KEYS}
+    return AmountTexts(
+        text["load_text"], text["reps_text"], text["left_text"], text["right_text"], text["duration_text"],
+        text["duration_unit"], text["kind_text"], text["rpe_text"], text["rir_text"], text["effort_text"],
+        parse_unit(text["unit_text"]) or text["header_unit"], default, bool(combo["is_per_hand"]), is_warm_up_column,
+    )
+
+
+def _with_status(frame: pl.DataFrame) -> pl.DataFrame:
+    """The status of each entry and the first reason for it; a record with a waiting entry waits whole."""
+    skipped = [text for text in frame["reps_text"].drop_nulls().unique().to_list() if is_not_done(text)]
+    no_exercise = [text for text in frame["exercise_text"].drop_nulls().unique().to_list() if is_blank(text)]
+    no_name = pl.col("exercise_text").is_null() | pl.col("exercise_text").is_in(no_exercise)
+    date_problem = pl.col("date_problem").fill_null("") != ""
+    notation = pl.col("problem").fill_null("") != ""
+    ambiguous = pl.col("problem") == "set_notation_ambiguous"
+    question = pl.concat_str([
+        pl.when(pl.col(name).fill_null("") != "").then(pl.col(name)).otherwise(None)
+        for name in ("client_question", "exercise_question", "date_question", "unit_question",
+                     "notation_question")
+    ], separator="\x1f", ignore_nulls=True)
+    frame = frame.with_columns(question.alias("question_ids"))
+    waits = pl.col("question_ids").fill_null("") != ""
+    refusal = pl.when(date_problem).then(pl.struct(
+        pl.col("date_problem").alias("code"), pl.lit("session_date").alias("column"), pl.col("date_text").alias("text"))
+    ).when(no_name).then(pl.struct(
+        pl.lit("exercise_missing").alias("code"), pl.lit("exercise_name").alias("column"), pl.lit("").alias("text"))
+    ).when(notation & ~ambiguous).then(pl.struct(
+        pl.col("problem").alias("code"), pl.col("problem_column").alias("column"), pl.col("problem_text").alias("text"))
+    ).when(pl.col("a_problem").fill_null("") != "").then(pl.struct(
+        pl.col("a_problem").alias("code"), pl.col("a_problem_column").alias("column"),
+        pl.col("a_problem_text").alias("text")))
+    frame = frame.with_columns(refusal.alias("refusal"))
+    is_refused = pl.col("refusal").is_not_null() & pl.col("refusal").struct.field("code").is_not_null()
+    status = (
+        pl.when(pl.col("exercise_id") == "ignore").then(pl.lit("ignored"))
+        .when(pl.col("reps_text").is_in(skipped)).then(pl.lit("not_done"))
+        .when(is_refused).then(pl.lit("refused"))
+        .when(waits).then(pl.lit("waiting"))
+        .otherwise(pl.lit("set"))
+    )
+    return frame.with_columns(status.alias("status"))

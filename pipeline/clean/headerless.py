@@ -1,0 +1,77 @@
+"""Tables without a header: read where the cells leave no doubt or the coach has named the columns."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from pipeline.clean.cells.folding import fold
+from pipeline.clean.cells.set_notation import parse_notation
+from pipeline.clean.headers import HeaderCell, is_date_heading, parse_header_cell
+from pipeline.clean.layout import Layout
+from pipeline.contract.sheets import Sheet
+
+_MOSTLY = 0.7
+_ROLE_WORDS = {"set": "set_number", "number": "set_number", "weight": "load", "kg": "load", "lb": "load",
+               "repetitions": "reps", "skip": "ignored", "-": "ignored", "": "ignored"}
+
+
+def headerless_layouts(sheet: Sheet, knows: Callable[[str], bool], answer: str) -> list[Layout]:
+    """One layout for the whole sheet, or none.
+
+    Read without asking: a date, an exercise and a column of whole set notations, which mean themselves. With
+    plain numbers only the coach can say which is which: `answer` then names the columns in order.
+    """
+    if not sheet.n_records:
+        return []
+    columns = _answered(sheet, answer) or _self_evident(sheet, knows)
+    return [Layout("set_rows", columns, (), 1, sheet.n_records)] if columns else []
+
+
+def looks_like_log(sheet: Sheet, knows: Callable[[str], bool]) -> bool:
+    """True where a table without a header holds exercises and numbers, so that it is worth a question."""
+    if len(sheet.columns) < 3:
+        return False
+    kinds = [_kind_of_column(sheet, column, knows) for column in sheet.columns]
+    return "exercise" in kinds and kinds.count("number") >= 2
+
+
+def _answered(sheet: Sheet, answer: str) -> dict[str, HeaderCell]:
+    words = [word.strip() for word in answer.split(",")]
+    if len(words) < 3:
+        return {}
+    columns: dict[str, HeaderCell] = {}
+    for column, word in zip(sheet.columns, words, strict=False):
+        header = parse_header_cell(word)
+        columns[column] = HeaderCell(_ROLE_WORDS[word], header.unit) if word in _ROLE_WORDS else header
+    roles = {cell.role for cell in columns.values()}
+    return columns if "exercise" in roles and roles & {"reps", "notation", "duration"} else {}
+
+
+def _self_evident(sheet: Sheet, knows: Callable[[str], bool]) -> dict[str, HeaderCell]:
+    kinds = {column: _kind_of_column(sheet, column, knows) for column in sheet.columns}
+    roles = list(kinds.values())
+    if roles.count("exercise") != 1 or roles.count("notation") != 1 or roles.count("date") > 1 or "number" in roles:
+        return {}
+    return {column: HeaderCell(kind if kind != "text" else "note") for column, kind in kinds.items()}
+
+
+def _kind_of_column(sheet: Sheet, column: str, knows: Callable[[str], bool]) -> str:
+    texts = sheet.cells[column].drop_nulls().head(200).to_list()
+    if not texts:
+        return "text"
+
+    def share(test: Callable[[str], bool]) -> float:
+        return sum(test(text) for text in texts) / len(texts)
+
+    if share(is_date_heading) >= _MOSTLY:
+        return "date"
+    if share(lambda text: re.fullmatch(r"\d{1,4}(?:[.,]\d+)?", text.strip()) is not None) >= _MOSTLY:
+        return "number"
+    if share(_is_notation) >= _MOSTLY:
+        return "notation"
+    return "exercise" if share(knows) >= _MOSTLY else "text"
+
+
+def _is_notation(text: str) -> bool:
+    return bool(re.search(r"\dx|x\d|@| x ", fold(text))) and bool(parse_notation(text).parts)

@@ -1,0 +1,113 @@
+"""Loads far from a client's own history for a lift: a slipped digit, kilograms taken for pounds.
+
+Such sets are held with a suggestion, never corrected. Judged is a set against the client's earlier sessions of
+the same lift only (no hindsight), by load and by e1RM (load × (1 + repetitions / 30), Epley 1985), so that more
+load for fewer repetitions is no slip. A first session has nothing to be judged by, save the other sets beside
+it. The factors are our own choice: a jump of 60 % and 12.5 kg over everything of the last sessions is beyond
+what training does between two sessions, but not beyond a typing finger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import polars as pl
+
+JUMP = 1.6
+JUMP_AFTER_ONE_SESSION = 2.0
+JUMP_AFTER_A_GAP = 2.2
+GAP_DAYS = 120
+LEAST_JUMP_KG = 12.5
+SESSIONS_BACK = 6
+LB_IN_KG = 2.2046
+_UNITS_TAKEN_FOR_EACH_OTHER = (0.41, 0.50)
+
+
+@dataclass(frozen=True)
+class Slip:
+    """An entry held: why, and the load that would fit (in the unit it was written in), if one would."""
+
+    entry: int
+    sentence: str
+    suggested: float | None
+
+
+def find_slips(sets: pl.DataFrame) -> list[Slip]:
+    """The slips among sets with `entry`, client, exercise, `session_date`, `a_load_kg`, `a_reps`, `set_kind`,
+    `written_load` (the number as written). Warm-ups, bodyweight and missed attempts neither judge nor are judged.
+    """
+    judged = sets.filter(
+        (pl.col("a_load_kg") > 0) & (pl.col("a_reps") >= 1) & (pl.col("a_set_kind") != "warm_up")
+    ).with_columns((pl.col("a_load_kg") * (1 + pl.min_horizontal("a_reps", 12) / 30)).alias("e1rm"))
+    if not judged.height:
+        return []
+    lift = ["client_id", "exercise_id"]
+    # a session's second best set stands for it, so that its one slipped set does not judge the next sessions
+    per_session = judged.group_by([*lift, "session_date"]).agg(
+        pl.col("a_load_kg").top_k(2).min().alias("load"), pl.col("e1rm").top_k(2).min().alias("best"),
+        pl.col("a_load_kg").max().alias("top"),
+    ).sort([*lift, "session_date"])
+    before = [
+        pl.col("load").shift(1).rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_load"),
+        pl.col("best").shift(1).rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_best"),
+        pl.col("load").shift(1).rolling_max(3, min_samples=1).over(lift).alias("last_load"),
+        pl.col("session_date").shift(1).over(lift).alias("last_day"),
+        pl.int_range(pl.len()).over(lift).alias("n_before"),
+    ]
+    history = per_session.with_columns(before).drop("load", "best")
+    frame = judged.join(history, on=[*lift, "session_date"], how="left", maintain_order="left").with_columns(
+        pl.col("a_load_kg").shift(1).over([*lift, "session_date"]).alias("load_before"),
+        pl.len().over([*lift, "session_date"]).alias("n_beside"),
+        pl.col("a_load_kg").median().over([*lift, "session_date"]).alias("median_beside"),
+    )
+    return _slips(frame)
+
+
+def _slips(frame: pl.DataFrame) -> list[Slip]:
+    gap = (pl.col("session_date") - pl.col("last_day")).dt.total_days()
+    factor = (pl.when(gap > GAP_DAYS).then(JUMP_AFTER_A_GAP)
+              .when(pl.col("n_before") == 1).then(JUMP_AFTER_ONE_SESSION).otherwise(JUMP))
+    has_history = pl.col("n_before") >= 1
+    reference = pl.max_horizontal("usual_load", "last_load")
+    jump = (has_history & (pl.col("a_load_kg") >= factor * reference)
+            & (pl.col("e1rm") >= factor * pl.col("usual_best"))
+            & ((pl.col("a_load_kg") - reference >= LEAST_JUMP_KG) | (pl.col("a_load_kg") >= 3 * reference)))
+    # the bar alone before the work sets is a warm-up nobody marked; ten kilograms in the middle is a lost digit
+    lost_digit = (has_history & (pl.col("a_load_kg") <= 0.15 * pl.col("usual_load"))
+                  & (pl.col("load_before") >= 0.5 * pl.col("usual_load")))
+    beside = (pl.col("n_beside") >= 3) & (pl.col("a_load_kg") >= 5 * pl.col("median_beside"))
+    low, high = _UNITS_TAKEN_FOR_EACH_OTHER
+    ratio = pl.col("top") / pl.col("usual_load")
+    other_unit = (pl.col("n_before") >= 2) & ratio.is_between(low, high)
+    lifts = frame.with_columns(other_unit.fill_null(value=False).alias("in_other_unit")).with_columns(
+        pl.col("exercise_id").filter(pl.col("in_other_unit")).n_unique().over("client_id", "session_date").alias("n_other"),
+        pl.col("exercise_id").filter(pl.col("n_before") >= 2).n_unique().over("client_id", "session_date").alias("n_known"),
+    )
+    whole_session = pl.col("in_other_unit") & (pl.col("n_other") >= 2) & (pl.col("n_other") == pl.col("n_known"))
+    kinds = pl.when(jump | beside).then(pl.lit("high")).when(lost_digit).then(pl.lit("low")).when(
+        whole_session).then(pl.lit("unit"))
+    found = lifts.with_columns(kinds.alias("slip")).filter(pl.col("slip").is_not_null())
+    return [_slip(row) for row in found.iter_rows(named=True)]
+
+
+def _slip(row: Mapping[str, object]) -> Slip:
+    load = float(row["a_load_kg"])  # type: ignore[arg-type]
+    usual = row["usual_load"] if row["usual_load"] is not None else row["median_beside"]
+    usual_kg = float(usual)  # type: ignore[arg-type]
+    written = row.get("written_load")
+    number = float(written) if isinstance(written, int | float) else load
+    ratio = load / usual_kg if usual_kg else 0.0
+    suggested: float | None = None
+    if 8 <= ratio <= 12.5:
+        suggested = number / 10
+    elif 0.08 <= ratio <= 0.125:
+        suggested = number * 10
+    elif 1.9 <= ratio <= 2.5:
+        suggested = round(number / LB_IN_KG, 1)
+    elif row["slip"] == "unit":
+        suggested = round(number * LB_IN_KG, 1)
+    sentence = (f"{load:g} kg is {ratio:.1f} times the {usual_kg:.1f} kg this client usually lifts here; "
+                + ("it may be a slipped digit." if row["slip"] != "unit" and not 1.9 <= ratio <= 2.5
+                   else "kilograms and pounds may have been mixed up."))
+    return Slip(int(row["entry"]), sentence, suggested)  # type: ignore[call-overload]
