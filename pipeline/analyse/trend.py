@@ -19,13 +19,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.analyse.load_rep_curve import expected_ln_factor
+
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
 LEVEL, SLOPE, CURVE, RESERVE = range(4)
 Z_90 = 1.6449
-LONGEST_LN_FACTOR = 0.7  # about 30 repetitions to failure
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,7 @@ class LiftWeeks:
 
 @dataclass(frozen=True)
 class ReadSessions:
-    """One row a session, in the order given: what it says of the level once curve and reserve are allowed for.
+    """One row a session, in the order given: what it says of the level with curve and reserve allowed for.
 
     `level` is on the log scale, `sd` the error the filter gave it (bad days, deloads and first exposures
     more).
@@ -257,9 +258,10 @@ def _update(
     h[:, LEVEL] = 1.0
     # the repetitions this load should allow: those done carry the very error the observation has, and would
     # pull every curve the same way
-    curve = np.clip(x[lifts, CURVE], -0.6, 1.5)
-    expected = x[lifts, LEVEL] - sessions.ln_load[rows] + curve * first_factor[lifts]
-    h[:, CURVE] = -(np.clip(expected / (1 + curve), 0.0, LONGEST_LN_FACTOR) - first_factor[lifts])
+    allowed = expected_ln_factor(
+        x[lifts, LEVEL], sessions.ln_load[rows], x[lifts, CURVE], first_factor[lifts]
+    )
+    h[:, CURVE] = -(allowed - first_factor[lifts])
     h[:, RESERVE] = np.where(bound, -1.0, 0.0)
     cov = p[lifts]
     ph = np.einsum("nij,nj->ni", cov, h)
