@@ -65,7 +65,7 @@ def open_history(real_path: Path) -> History:
         if key in _open:
             return _open[key]
         try:
-            con = duckdb.connect(key, read_only=True, config={"enable_external_access": False})
+            con = duckdb.connect(key, read_only=True)
         except duckdb.Error as err:
             raise WorkspaceError(
                 f"The published history {real_path.name} cannot be read.",
@@ -192,8 +192,20 @@ _ROSTER_THEN = f"""
         w.confidence desc nulls last, w.client_id"""  # noqa: S608 a constant
 
 
+def read_order(history: History, week: dt.date) -> pl.DataFrame:
+    """client_id and name in the order of the week's roster."""
+    return read_roster(history, week).select("client_id", "name")
+
+
 def read_clients(history: History) -> pl.DataFrame:
     """Everyone: client_id, name, unit, in the order of the last review."""
     return history.ask(
         "select c.client_id, coalesce(c.name, c.client_id) as name, c.unit from client c "
         "left join roster_review r on r.client_id = c.client_id order by r.place nulls last, name")
+
+
+def read_months(history: History) -> list[str]:
+    """Months with a session, newest first, as YYYY-MM."""
+    frame = history.ask(
+        "select distinct strftime(session_date, '%Y-%m') as month from session_summary order by month desc")
+    return list(frame["month"])

@@ -15,6 +15,8 @@ _RULES = """
 .sw-section { font-size: .95rem; font-weight: 600; margin: .9rem 0 .1rem; padding-top: .5rem;
   border-top: 1px solid var(--sw-rule); color: var(--sw-ink); }
 .sw-note { color: var(--sw-muted); font-size: .82rem; line-height: 1.4; margin: 0; }
+.sw-sum { font-size: .92rem; color: var(--sw-muted); margin: 0; }
+.sw-sum b { color: var(--sw-ink); font-variant-numeric: tabular-nums; }
 .sw-lead { font-size: 1rem; line-height: 1.45; margin: 0; max-width: 62rem; }
 .sw-facts { display: flex; flex-wrap: wrap; gap: .2rem 1.6rem; font-size: .86rem; color: var(--sw-muted);
   margin: 0; }

@@ -1,0 +1,116 @@
+"""Open questions, answered with a click; an answer goes into answers.csv and holds from the next update on."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import streamlit as st
+
+from dashboards.data_history import read_exercises, read_question_rows, read_questions
+from dashboards.frame import Frame, show_problem
+from dashboards.history import read_counts
+from dashboards.markup import element, join
+from dashboards.wording import WHAT_KINDS
+from pipeline.answers import write_answer
+from pipeline.errors import SetwrightError
+
+PAGE_SIZE = 10
+MOST_BUTTONS = 6
+
+
+def show_questions(frame: Frame) -> None:
+    """The questions, those that hold most rows first."""
+    n_questions = int(read_counts(frame.history)["n_questions"])
+    answered: dict[str, str] = st.session_state.setdefault("answered", {})
+    if n_questions == 0:
+        st.html(element("p", "No open question: everything that came in could be decided.", "sw-note"))
+        return
+    if answered:
+        st.html(element(
+            "div", f"{len(answered)} answered. The rows that waited load with the next update.", "sw-notice"))
+    n_pages = -(-n_questions // PAGE_SIZE)
+    number = 1
+    if n_pages > 1:
+        number = int(st.number_input(f"Page of {n_pages}", 1, n_pages, 1, key="question_page", width=140))
+    for row in read_questions(frame.history, PAGE_SIZE, (number - 1) * PAGE_SIZE).to_dicts():
+        _show_question(frame, row, answered)
+
+
+def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) -> None:
+    question_id = row["question_id"]
+    with st.container(border=True, key=f"question_{question_id}"):
+        facts = [WHAT_KINDS.get(row["kind"], row["kind"]), f"{row['n_rows_waiting'] or 0} rows wait"]
+        facts += [text for text in (row["client_name"], row["source_file"]) if text]
+        st.html(join([
+            element("b", row["question"] or f"What is '{row['raw_text']}'?"),
+            element("p", " · ".join(facts), "sw-note")]))
+        if question_id in answered:
+            st.html(element("p", join(["Answered: ", element("b", answered[question_id]),
+                                       ". Another answer below takes its place."]), "sw-note"))
+        choices = read_choices(row["choices"])
+        with st.container(horizontal=True, vertical_alignment="bottom", gap="small"):
+            for value, label in choices[:MOST_BUTTONS]:
+                said = f"{label} (likeliest)" if value == row["suggested"] else label
+                if st.button(said, key=f"choose_{question_id}_{value}"):
+                    _keep(frame, question_id, value, label, answered)
+            _show_other(frame, row, choices[MOST_BUTTONS:], answered)
+        rows = read_question_rows(frame.history, question_id).to_dicts()
+        if rows:
+            with st.expander("The first rows that wait"):
+                st.html(element("ul", join([
+                    element("li", join([
+                        element("code", one["raw_text"] or ""), " ",
+                        element("small", f"{one['source_file']}, row {one['source_row']}")])) for one in rows]),
+                    "sw-options"))
+
+
+def _show_other(
+    frame: Frame, row: dict[str, Any], more: list[tuple[str, str]], answered: dict[str, str]
+) -> None:
+    """Something else than the choices: from the catalogue, or in words."""
+    question_id = row["question_id"]
+    if row["kind"] == "exercise":
+        names = {one["exercise_id"]: one["exercise_name"] for one in read_exercises(frame.history).to_dicts()}
+        other = st.selectbox(
+            "Another exercise", list(names), index=None, format_func=names.__getitem__, width=230,
+            key=f"other_{question_id}", placeholder="Another exercise", label_visibility="collapsed")
+        label = names.get(other, "") if other else ""
+    elif more:
+        labels = dict(more)
+        other = st.selectbox(
+            "Another choice", list(labels), index=None, format_func=labels.__getitem__, width=230,
+            key=f"other_{question_id}", placeholder="Another choice", label_visibility="collapsed")
+        label = labels.get(other, "") if other else ""
+    else:
+        other = st.text_input(
+            "Something else", key=f"other_{question_id}", placeholder="Something else", width=180, max_chars=200,
+            label_visibility="collapsed")
+        label = other
+    if st.button("Keep", key=f"keep_{question_id}", disabled=not other) and other:
+        _keep(frame, question_id, other, label, answered)
+
+
+def read_choices(text: str | None) -> list[tuple[str, str]]:
+    """Value and label of each choice; a choice may be a bare text."""
+    try:
+        found = json.loads(text or "[]")
+    except ValueError:
+        return []
+    choices = []
+    for one in found if isinstance(found, list) else []:
+        if isinstance(one, dict) and one.get("value") is not None:
+            choices.append((str(one["value"]), str(one.get("label") or one["value"])))
+        elif isinstance(one, str):
+            choices.append((one, one))
+    return choices
+
+
+def _keep(frame: Frame, question_id: str, value: str, label: str, answered: dict[str, str]) -> None:
+    try:
+        write_answer(frame.workspace, question_id, value)
+    except SetwrightError as err:
+        show_problem(err)
+        return
+    answered[question_id] = label
+    st.rerun()
