@@ -88,7 +88,7 @@ class _Diary:
         return sorted(span for span in spans if span is not None)
 
 
-GAIN = {"novice": (0.0045, 0.0018), "intermediate": (0.0025, 0.0009), "advanced": (0.0013, 0.0005)}
+GAIN = {"novice": (0.0065, 0.0022), "intermediate": (0.0035, 0.0012), "advanced": (0.0018, 0.0006)}
 """Mean and spread of weekly gain (log units) while getting on. Competing lifters' totals rise by about 0.2 to
 0.3 % a week with a spread above the mean (public meet records); minimal-dose trainees 30–50 % in year one."""
 
@@ -109,8 +109,8 @@ def draw_life(rng: np.random.Generator, client_id: str, weeks: int) -> Life:
         unit=str(rng.choice(["kg", "lb"], p=[0.7, 0.3])),
         bodyweight_kg=float(np.clip(rng.normal(78, 13), 48, 130)),
         gain_per_week=float(max(rng.normal(mean, spread), 0.0007)),
-        noise_day=float(rng.uniform(0.006, 0.022)),
-        noise_lift=float(rng.uniform(0.01, 0.035)),
+        noise_day=float(rng.uniform(0.004, 0.02)),
+        noise_lift=float(rng.uniform(0.008, 0.032)),
         effort=effort,
         effort_bias=float(rng.normal(-0.5, 0.9)),
         effort_noise=float(rng.uniform(0.3, 1.1)),

@@ -71,6 +71,7 @@ class LiftState:
     exposures: int = 0
     drift: float = 0.0
     stuck: int = 0
+    to_learn: float = 0.0
 
 
 @dataclass
@@ -210,7 +211,10 @@ class Trainee:
                 ratio = CATALOGUE[s.exercise_id][4]
                 base = self.life.bodyweight_kg * ratio * self.rng.lognormal(0, 0.2)
                 base *= {"novice": 0.65, "intermediate": 1.0, "advanced": 1.25}[self.life.status]
-                self.lifts[s.exercise_id] = LiftState(base, np.log(base) - 0.03)
+                known = not self.out.sets and self.rng.random() < 0.6
+                self.lifts[s.exercise_id] = LiftState(
+                    base, np.log(base) - 0.03, to_learn=0.0 if known else float(self.rng.uniform(0.01, 0.08))
+                )
             else:
                 state.load, state.target_reps = 0.0, s.rep_low
 
@@ -239,7 +243,7 @@ class Trainee:
     def capacity(self, exercise_id: str) -> float:
         """Log capacity of a lift without the day's part."""
         state = self.lifts[exercise_id]
-        learning = 0.07 * np.exp(-state.exposures / 4.0)
+        learning = state.to_learn * np.exp(-state.exposures / 4.0)
         return float(np.log(state.one_rep_max) + state.drift - learning)
 
     def to_failure(self, log_capacity: float, load: float) -> float:

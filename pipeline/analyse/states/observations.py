@@ -23,7 +23,7 @@ MAX_RIR = 5.0
 ASSUMED_RIR = 2.0
 """Reserve assumed where none is logged: a constant, so that it cancels within a lift."""
 
-NEW_RANGE_REPS = 3.0
+NEW_RANGE_REPS = 4.0
 """A session whose repetitions lie this far outside those of the last four starts a new stretch …"""
 
 SAME_LOAD = 0.03
@@ -71,8 +71,8 @@ select
   j.client_id,
   j.exercise_id,
   j.session_date,
-  sum(shown * exp((shown - best_shown) / 0.03)) / sum(exp((shown - best_shown) / 0.03)) as shown,
-  sum(bare * exp((bare - best_bare) / 0.03)) / sum(exp((bare - best_bare) / 0.03)) as bare,
+  sum(shown * exp((shown - best_shown) / 0.06)) / sum(exp((shown - best_shown) / 0.06)) as shown,
+  sum(bare * exp((bare - best_bare) / 0.06)) / sum(exp((bare - best_bare) / 0.06)) as bare,
   avg(rir) as rir,
   avg(reps) as reps,
   max(ln(j.kg)) as top,
@@ -91,7 +91,7 @@ def read_lift_days(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """A row for each client, exercise and day with a useful working set, in that order.
 
     `shown` is the log of the estimated maximum with the effort logged, `bare` the same from load and
-    repetitions alone; both lean on the best sets of the day (weights fall by e for each 3 % below the
+    repetitions alone; both lean on the best sets of the day (weights fall by e for each 6 % below the
     best), so that back-off sets neither hide the top set nor go unread.
     """
     days: pl.DataFrame = con.sql(_LIFT_DAYS).pl()

@@ -66,7 +66,7 @@ def spread_lifts(observed: pl.DataFrame, axis: Axis, quiet: Grid) -> LiftGrids:
 
     n_sessions = np.nan_to_num(grid("n_sessions"))
     weight = np.where(n_sessions > 0, 2 * n_sessions / (n_sessions + 1), 0.0)
-    weight = np.where(np.nan_to_num(grid("last_exposure"), nan=99.0) <= 2, 0.25 * weight, weight)
+    weight = np.where(np.nan_to_num(grid("last_exposure"), nan=99.0) <= 4, 0.2 * weight, weight)
     weight = np.where(np.nan_to_num(grid("reps")) > 15, 0.5 * weight, weight)
     if n_rows:
         weight = weight * (1.0 - quiet[owner])
