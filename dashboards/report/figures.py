@@ -19,6 +19,8 @@ import vl_convert
 
 from dashboards import theme
 from dashboards.charts import plot_bodyweight, plot_e1rm_trend, plot_muscle_week, plot_strength_line
+from dashboards.charts.context import SPAN_LABELS
+from dashboards.charts.muscles import MUSCLE_LABELS
 from dashboards.report.facts import Lift, MonthFacts
 from dashboards.report.words import Words
 
@@ -69,6 +71,7 @@ def draw(make: Callable[[], alt.LayerChart], words: Words) -> str:
 
     # a context of its own: the look of a page that is being shown must not change
     spec = contextvars.copy_context().run(printed)
+    _localise_figures(spec, words)
     spec["config"] = {
         **spec.get("config", {}),
         "aria": False,  # the words beside the figure speak for it
@@ -87,12 +90,25 @@ def draw(make: Callable[[], alt.LayerChart], words: Words) -> str:
 
 def say(words: Words) -> Callable[[str], str]:
     """Turns a chart's English label into the report's language; a label without a message stays English."""
+    known = {label: words.text(f"muscle.{muscle}") for muscle, label in MUSCLE_LABELS.items()}
+    for kind, label in SPAN_LABELS.items():
+        named = words.text(f"span.{kind}")
+        known[label] = named[:1].upper() + named[1:]
 
     def said(label: str) -> str:
         key = f"chart.{label}"
-        return words.text(key) if words.has(key) else label
+        return known.get(label) or (words.text(key) if words.has(key) else label)
 
     return said
+
+
+def _localise_figures(spec: dict[str, Any], words: Words) -> None:
+    """Write the figures that a chart carries as text with the language's decimal sign."""
+    decimal = _number_locale(words)["decimal"]
+    for rows_of_chart in spec.get("datasets", {}).values():
+        for row in rows_of_chart:
+            if isinstance(row.get("figure"), str):
+                row["figure"] = row["figure"].replace(".", decimal)
 
 
 @lru_cache(maxsize=1)

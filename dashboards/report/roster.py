@@ -247,7 +247,7 @@ def make_roster_summary(facts: RosterFacts, words: Words, *, paper: str) -> Docu
                 ),
             ]
         ),
-        text(words.text("roster.states", states="  ·  ".join(by_state))),
+        text("  ·  ".join(by_state)),
         table(
             [
                 (words.text("roster.client"), "left"),

@@ -226,7 +226,7 @@ def bests(facts: MonthFacts, words: Words) -> list[Block]:
             [
                 (words.text("bests.lift"), "left"),
                 (words.text("bests.best"), "left"),
-                (words.text("bests.before"), "left"),
+                (words.text("bests.before"), "right"),
                 (words.text("bests.date"), "right"),
             ],
             [
@@ -275,18 +275,11 @@ def _volume(kg: float, words: Words) -> str:
 
 def muscles_text(facts: MonthFacts, words: Words) -> list[Block]:
     """What a hard set is, and how much of the picture is missing."""
-    blocks = [
-        text(
-            words.text(
-                "muscles.explain",
-                len(facts.weeks),
-                rir=words.number(facts.hard_set_max_rir, 1),
-                weeks=words.number(len(facts.weeks)),
-            ),
-            "small",
-            keep=True,
-        )
+    explained = [
+        words.text("muscles.explain", rir=words.number(facts.hard_set_max_rir, 1)),
+        words.text("muscles.weeks", len(facts.weeks)),
     ]
+    blocks = [text(" ".join(explained), "small", keep=True)]
     known = facts.n_hard_sets + facts.n_unknown_effort_sets
     share = facts.n_unknown_effort_sets / facts.n_sets if facts.n_sets and known else 0.0
     if share > HARDLY_UNKNOWN:
