@@ -1,0 +1,149 @@
+"""The whole inbox decided: files read one by one, then compared with each other, then one fate a record.
+
+What arrives: `SourceFile`s and what is known (`Knowledge`). What leaves: a `CleanedInbox` with the record tables
+of the contract, in which every record of every file stands once.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.answers import Question
+from pipeline.clean.cells.loads import KG_PER_LB
+from pipeline.clean.decide import FileReading, Knowledge, decide_file
+from pipeline.clean.fates import FateTables, fate_tables
+from pipeline.clean.questions import open_questions
+from pipeline.clean.resends import find_resends, reading_order, same_content
+from pipeline.clean.slips import find_slips
+from pipeline.contract.sheets import SourceFile
+
+__all__ = ["CleanedInbox", "clean_inbox"]
+
+
+@dataclass(frozen=True)
+class CleanedInbox:
+    """Record tables of the contract for the logs; `layouts` says how each file was read, `messages` what a
+    coach should know about it."""
+
+    tables: FateTables
+    open_question: pl.DataFrame
+    name_resolution: pl.DataFrame
+    layouts: dict[str, str]
+    messages: dict[str, str]
+
+
+def clean_inbox(
+    sources: Iterable[SourceFile], known: Knowledge, on_file: Callable[[str], None] = lambda name: None
+) -> CleanedInbox:
+    """Every record of every file with its fate; the files in reading order, originals before corrections."""
+    files = sorted(sources, key=lambda source: reading_order(source.source_file))
+    copies = same_content(files)
+    readings: list[FileReading] = []
+    for source in files:
+        on_file(source.source_file)
+        if source.source_file not in copies:
+            readings.append(decide_file(source, known))
+    entries = _all_entries(readings)
+    asked: dict[str, tuple[Question, str, list[str], str]] = {}
+    sentences: dict[str, str] = {}
+    if entries.height:
+        entries = _mark_resends(entries, known, asked, sentences)
+        entries = _mark_slips(entries, known, asked, sentences)
+    for reading in readings:
+        asked.update({key: value for key, value in reading.questions.items() if key not in asked})
+    copied = [(source, copies[source.source_file]) for source in files if source.source_file in copies]
+    tables = fate_tables(readings, entries, copied, known, sentences)
+    names = _names(readings, known)
+    return CleanedInbox(
+        tables, open_questions(asked, tables.waiting_row, known), names,
+        {reading.source.source_file: reading.layout for reading in readings},
+        {reading.source.source_file: reading.source.message for reading in readings},
+    )
+
+
+def _all_entries(readings: list[FileReading]) -> pl.DataFrame:
+    frames = [reading.entries for reading in readings if reading.entries.height]
+    if not frames:
+        return pl.DataFrame()
+    return pl.concat(frames, how="diagonal_relaxed").with_row_index("entry").with_columns(pl.col("entry").cast(pl.Int64))
+
+
+def _mark_resends(
+    entries: pl.DataFrame, known: Knowledge, asked: dict[str, tuple[Question, str, list[str], str]],
+    sentences: dict[str, str],
+) -> pl.DataFrame:
+    resends = find_resends(entries.filter(pl.col("status") == "set"), known.answers)
+    for correction in resends.questions:
+        question = correction.question
+        asked[question.question_id] = (question, correction.client_id, ["newer", "older", "both"], "newer")
+        sentences[question.question_id] = (
+            f"The session of {question.raw_text} stands in another file with other figures.")
+    return entries.with_columns(
+        _looked_up(resends.duplicate, pl.Int64()).alias("duplicate_of"),
+        pl.when(pl.col("entry").is_in(list(resends.duplicate))).then(pl.lit("duplicate"))
+        .when(pl.col("entry").is_in(resends.superseded)).then(pl.lit("superseded"))
+        .when(pl.col("entry").is_in(list(resends.waiting))).then(pl.lit("waiting"))
+        .otherwise(pl.col("status")).alias("status"),
+        pl.coalesce(_looked_up(resends.waiting, pl.String()), pl.col("question_ids")).alias("question_ids"),
+    )
+
+
+def _looked_up(values: dict[int, int] | dict[int, str], kind: pl.DataType) -> pl.Expr:
+    return pl.col("entry").replace_strict(values or {-1: None}, default=None, return_dtype=kind)
+
+
+def _mark_slips(
+    entries: pl.DataFrame, known: Knowledge, asked: dict[str, tuple[Question, str, list[str], str]],
+    sentences: dict[str, str],
+) -> pl.DataFrame:
+    """Hold what is far from the client's history; an answer keeps the load or puts the right one in its place."""
+    written = pl.when(pl.col("a_load_unit") == "lb").then(pl.col("a_load_kg") / KG_PER_LB).otherwise(pl.col("a_load_kg"))
+    sets = entries.filter(pl.col("status") == "set").with_columns(written.alias("written_load")).sort(
+        "session_date", "entry")
+    held: dict[int, str] = {}
+    corrected: dict[int, float] = {}
+    by_entry = {slip.entry: slip for slip in find_slips(sets)}
+    rows = sets.filter(pl.col("entry").is_in(list(by_entry)))
+    for row in rows.iter_rows(named=True):
+        slip = by_entry[row["entry"]]
+        text = row["load_text"] or f"{row['written_load']:g}"
+        question = Question("load", row["client_id"], row["source_file"],
+                            f"{row['session_date'].isoformat()} {row['bare_name']}: {text} x {row['a_reps']}")
+        answer = (known.answers.find(question) or "").strip().lower().replace(",", ".")
+        number = answer.split()[0] if answer else ""
+        if number.replace(".", "", 1).lstrip("-").isdigit():
+            unit = "lb" if "lb" in answer else "kg" if "kg" in answer else row["a_load_unit"]
+            corrected[row["entry"]] = float(number) * (KG_PER_LB if unit == "lb" else 1.0)
+        elif not answer:
+            held[row["entry"]] = question.question_id
+            suggested = f"{slip.suggested:g}" if slip.suggested is not None else ""
+            asked[question.question_id] = (question, row["client_id"], [c for c in ("keep", suggested) if c], suggested)
+            sentences[question.question_id] = slip.sentence
+    return entries.with_columns(
+        pl.when(pl.col("entry").is_in(list(held))).then(pl.lit("waiting")).otherwise(pl.col("status")).alias("status"),
+        pl.coalesce(_looked_up(held, pl.String()), pl.col("question_ids")).alias("question_ids"),
+        pl.coalesce(
+            pl.col("entry").replace_strict(corrected or {-1: None}, default=None, return_dtype=pl.Float64),
+            pl.col("a_load_kg")).alias("a_load_kg"),
+    )
+
+
+def _names(readings: list[FileReading], known: Knowledge) -> pl.DataFrame:
+    """How each spelling of an exercise was resolved, for the coach to look over."""
+    shown = dict(known.catalogue.exercise.select("exercise_id", "exercise_name").iter_rows())
+    rows = [
+        (client_id, text, match.exercise_id, shown.get(match.exercise_id or "", ""), match.how, match.score, n)
+        for reading in readings for client_id, text, match, n in reading.names
+    ]
+    frame = pl.DataFrame(rows, orient="row", schema={
+        "client_id": pl.String, "exercise_text": pl.String, "exercise_id": pl.String, "exercise_name": pl.String,
+        "how": pl.String, "score": pl.Float64, "n_rows": pl.Int64})
+    keys = ["client_id", "exercise_text", "exercise_id", "exercise_name", "how"]
+    return frame.group_by(keys, maintain_order=True).agg(pl.col("score").max(), pl.col("n_rows").sum()).sort(
+        "client_id", "exercise_text")
+
+
