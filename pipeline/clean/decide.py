@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 import polars as pl
 
@@ -52,6 +53,11 @@ class Knowledge:
     default_unit: str = ""
     default_order: str = ""
     bar_kg: float = 20.0
+
+    @cached_property
+    def exercise_ids(self) -> frozenset[str]:
+        """Ids of the catalogue."""
+        return frozenset(self.catalogue.exercise["exercise_id"].to_list())
 
 
 @dataclass
@@ -210,8 +216,7 @@ def _which_exercise(name: str, client_id: str, known: Knowledge) -> tuple[str, Q
     if answer:
         if answer.strip().lower() in ("ignore", "none", "not an exercise"):
             return "ignore", None, match
-        ids = known.catalogue.exercise["exercise_id"]
-        answered = answer if answer in ids.implode().explode().to_list() else known.matcher.match(answer).exercise_id
+        answered = answer if answer in known.exercise_ids else known.matcher.match(answer).exercise_id
         if answered:
             return answered, None, NameMatch(answered, "answered by the coach", 100.0, ())
     if match.exercise_id and match.how not in ("unsure", "unknown"):

@@ -75,6 +75,7 @@ PLAN_SLOT = Table("plan_slot", "a planned exercise on a planned day of a plan ve
     real("rest_s", "rest between sets", "s", low=0, high=1800),
     text("alternatives", "exercise ids that may stand in, separated by ;"),
     text("source_file", "path below plans/"),
+    text("source_sheet", "sheet of a workbook"),
     whole("source_row", "record in the file or sheet, from 1"),
 ))
 
@@ -91,6 +92,7 @@ CHECK_IN = Table("check_in", "a client's dated answers", (
     text("excused", "why training was excused that day: illness, travel, holiday … ; empty: it was not"),
     text("note", "the client's words"),
     text("source_file", "path below check_ins/"),
+    text("source_sheet", "sheet of a workbook"),
     whole("source_row", "record in the file or sheet, from 1"),
 ))
 
