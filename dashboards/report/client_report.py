@@ -12,10 +12,16 @@ from dashboards.report.words import Words
 
 
 def make_client_report(
-    con: duckdb.DuckDBPyConnection, facts: MonthFacts, words: Words, *, paper: str, show_state: bool
+    con: duckdb.DuckDBPyConnection,
+    facts: MonthFacts,
+    words: Words,
+    *,
+    paper: str,
+    show_state: bool,
+    for_screen: bool = False,
 ) -> Document:
-    """The whole report. A section without data is left out; the cautions never are."""
-    drawn = draw_figures(con, facts, words) if facts.sessions else {}
+    """The report, for paper or `for_screen`. A section without data is left out; the cautions never are."""
+    drawn = draw_figures(con, facts, words, for_screen=for_screen) if facts.sessions else {}
     images: dict[str, str] = {}
 
     def charts(name: str, per_row: int = 1, caption: str = "") -> list[Block]:

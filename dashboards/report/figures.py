@@ -25,12 +25,14 @@ from dashboards.report.facts import Lift, MonthFacts
 from dashboards.report.words import Words
 
 FONT = "Source Sans Pro"
+CHART_FONTS = f"{FONT}, sans-serif"  # a web page is read where the first may be missing
 FONT_FOLDER = Path(str(files("font_source_sans_pro"))) / "files"
 HISTORY_WEEKS = 16  # what a chart shows: enough to see a trend, few enough to read on paper
 MOST_LIFTS_DRAWN = 4
 LEAST_WEIGHINGS = 3
 
 FULL_WIDTH = 600  # pixels of plot, so that the print comes out at about 8.5 points everywhere
+SCREEN_WIDTH = 400  # the same chart where it may be read on a phone
 HALF_WIDTH = 262
 MUSCLE_WIDTH = 232
 BESIDE_WIDTH = 285
@@ -46,13 +48,17 @@ class Figure:
     caption: str = ""
 
 
-def draw_figures(con: duckdb.DuckDBPyConnection, facts: MonthFacts, words: Words) -> dict[str, list[Figure]]:
+def draw_figures(
+    con: duckdb.DuckDBPyConnection, facts: MonthFacts, words: Words, *, for_screen: bool = False
+) -> dict[str, list[Figure]]:
     """The month's charts by section: strength, lifts, muscles, bodyweight. None is drawn of nothing."""
     spans = _read_spans(con, facts)
     figures: dict[str, list[Figure]] = {"strength": [], "lifts": [], "muscles": [], "bodyweight": []}
     shown = [lift for lift in facts.lifts if lift.now is not None]
     if len(shown) > 1:
-        figures["strength"] = _strength_figure(con, facts, words, spans)
+        figures["strength"] = _strength_figure(
+            con, facts, words, spans, SCREEN_WIDTH if for_screen else FULL_WIDTH
+        )
     for lift in shown[:MOST_LIFTS_DRAWN]:
         figures["lifts"].append(_lift_figure(con, facts, lift, words, spans))
     if facts.muscles:
@@ -65,7 +71,7 @@ def draw(make: Callable[[], alt.LayerChart], words: Words) -> str:
     """The chart that `make` returns, as SVG in the print look, labels in the language's way."""
 
     def printed() -> dict[str, Any]:
-        theme.use("print", font=FONT)
+        theme.use("print", font=CHART_FONTS)
         spec: dict[str, Any] = make().to_dict(validate=False)
         return spec
 
@@ -117,7 +123,7 @@ def _register_fonts() -> None:
 
 
 def _strength_figure(
-    con: duckdb.DuckDBPyConnection, facts: MonthFacts, words: Words, spans: pl.DataFrame
+    con: duckdb.DuckDBPyConnection, facts: MonthFacts, words: Words, spans: pl.DataFrame, width: int
 ) -> list[Figure]:
     weeks = _read(
         con,
@@ -131,9 +137,7 @@ def _strength_figure(
     )
     if weeks.height < 2:
         return []
-    svg = draw(
-        lambda: plot_strength_line(weeks, spans=spans, say=say(words), width=FULL_WIDTH, height=120), words
-    )
+    svg = draw(lambda: plot_strength_line(weeks, spans=spans, say=say(words), width=width, height=120), words)
     first, last = weeks["strength_index"][0], weeks["strength_index"][-1]
     return [
         Figure(

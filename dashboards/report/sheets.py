@@ -9,10 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from io import BytesIO
+from math import ceil
 from typing import Any
 
 import xlsxwriter
 
+WIDEST_COLUMN = 70  # characters; longer texts go on in the next line of their cell
+LINE_HEIGHT = 15  # points
 LONGEST_TEXT = 32_000  # the format itself ends at 32,767 characters a cell
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -38,11 +41,13 @@ class WorkbookFile:
         )
         self._formats = {
             "head": self.book.add_format({"bold": True, "bottom": 1, "font_color": "#1f5f8b"}),
-            "text": self.book.add_format({"num_format": "@"}),
-            "quoted": self.book.add_format({"num_format": "@", "quote_prefix": True}),
-            "date": self.book.add_format({"num_format": "yyyy-mm-dd", "align": "left"}),
-            "whole": self.book.add_format({"num_format": "#,##0"}),
-            "real": self.book.add_format({"num_format": "#,##0.0"}),
+            "text": self.book.add_format({"num_format": "@", "text_wrap": True, "valign": "top"}),
+            "quoted": self.book.add_format(
+                {"num_format": "@", "text_wrap": True, "valign": "top", "quote_prefix": True}
+            ),
+            "date": self.book.add_format({"num_format": "yyyy-mm-dd", "align": "left", "valign": "top"}),
+            "whole": self.book.add_format({"num_format": "#,##0", "valign": "top"}),
+            "real": self.book.add_format({"num_format": "#,##0.0", "valign": "top"}),
         }
         self._sheets: list[Sheet] = []
 
@@ -74,6 +79,8 @@ class Sheet:
         self._next_row = 0
         self._write(head, "head")
         self.sheet.freeze_panes(1, 0)
+        self.sheet.set_landscape()
+        self.sheet.fit_to_pages(1, 0)
 
     @property
     def n_rows(self) -> int:
@@ -91,7 +98,7 @@ class Sheet:
     def finish(self) -> None:
         """Set the column widths and, where there are rows, the filter."""
         for index, width in enumerate(self._widths):
-            self.sheet.set_column(index, index, min(max(width + 2, 9), 60))
+            self.sheet.set_column(index, index, min(max(width + 2, 9), WIDEST_COLUMN))
         if self.n_rows > 0:
             self.sheet.autofilter(0, 0, self._next_row - 1, len(self.head) - 1)
 
@@ -100,6 +107,9 @@ class Sheet:
             shown = write_cell(self.sheet, self._next_row, index, cell, self._formats, style)
             if index < len(self._widths):
                 self._widths[index] = max(self._widths[index], shown)
+        n_lines = max((_n_lines(cell) for cell in cells), default=1)
+        if n_lines > 1:
+            self.sheet.set_row(self._next_row, LINE_HEIGHT * n_lines)
         self._next_row += 1
 
 
@@ -158,6 +168,13 @@ def add_chart(
     chart.set_legend({"position": "bottom"} if len(series) > 1 else {"none": True})
     chart.set_size({"width": 520, "height": 290})
     sheet.sheet.insert_chart(place, chart, {"description": title})
+
+
+def _n_lines(cell: Cell) -> int:
+    """Lines a cell needs in the widest column; a program that opens the file does not work them out."""
+    if not isinstance(cell, str):
+        return 1
+    return min(sum(max(1, ceil(len(line) / (WIDEST_COLUMN - 6))) for line in cell.splitlines()) or 1, 25)
 
 
 def _literal(name: str) -> str:

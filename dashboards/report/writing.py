@@ -68,7 +68,9 @@ def write_report(
         if file_format == "xlsx":
             made = make_workbook(con, facts, words, show_state=show_state)
         else:
-            document = make_client_report(con, facts, words, paper=paper, show_state=show_state)
+            document = make_client_report(
+                con, facts, words, paper=paper, show_state=show_state, for_screen=file_format == "html"
+            )
             made = make_pdf(document, facts.known_until) if file_format == "pdf" else make_web_page(document)
     return _write(out_path, made)
 
