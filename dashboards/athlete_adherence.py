@@ -39,12 +39,21 @@ def _show_adherence(athlete: AthleteHistory) -> None:
         excused = athlete.spans().filter(pl.col("kind") != "deload")
         show_chart(
             plot_adherence_calendar(
-                planned.filter(pl.col("week_start") >= since), sessions.filter(pl.col("week_start") >= since),
-                excused=excused, first_day_of_week=athlete.week.isoweekday()),
-            "Calendar of planned sessions and what became of each.")
-        st.html(element(
-            "p", "Disc: done. Triangle: done on another day. Cross: missed. Dash: nothing came in that week. "
-            "Open square: excused. Open diamond: trained though not planned. Shaded days: excused.", "sw-note"))
+                planned.filter(pl.col("week_start") >= since),
+                sessions.filter(pl.col("week_start") >= since),
+                excused=excused,
+                first_day_of_week=athlete.week.isoweekday(),
+            ),
+            "Calendar of planned sessions and what became of each.",
+        )
+        st.html(
+            element(
+                "p",
+                "Disc: done. Triangle: done on another day. Cross: missed. Dash: nothing came in that week. "
+                "Open square: excused. Open diamond: trained though not planned. Shaded days: excused.",
+                "sw-note",
+            )
+        )
     with right:
         st.html(_adherence_table(athlete.adherence()))
 
@@ -66,16 +75,23 @@ def _adherence_table(weeks: pl.DataFrame) -> Html:
 
     body: list[list[Cell]] = [
         ["Phase of the plan", *[row["phase"] or "–" for row in rows]],
-        [term("Sessions done / planned", TERMS["attendance"]),
-         *[f"{row['n_done'] or 0} / {row['n_planned'] or 0}" for row in rows]],
+        [
+            term("Sessions done / planned", TERMS["attendance"]),
+            *[f"{row['n_done'] or 0} / {row['n_planned'] or 0}" for row in rows],
+        ],
         ["Moved, swapped", *[f"{row['n_moved'] or 0}, {row['n_swapped'] or 0}" for row in rows]],
         ["Excused", *count("n_excused")],
         ["Not planned", *count("n_unplanned")],
         [term("Set completion", TERMS["set completion"]), *pct("set_completion_pct")],
         ["Repetitions in range", *pct("reps_in_range_pct")],
-        [term("Load in range", "Within 5 % of the client's own last comparable session, or above."),
-         *pct("load_in_range_pct")],
-        [term("Effort in range", "Within 1 RIR of the target, of sets with effort."), *pct("effort_in_range_pct")],
+        [
+            term("Load in range", "Within 5 % of the client's own last comparable session, or above."),
+            *pct("load_in_range_pct"),
+        ],
+        [
+            term("Effort in range", "Within 1 RIR of the target, of sets with effort."),
+            *pct("effort_in_range_pct"),
+        ],
         [term("Relative dose", TERMS["relative dose intensity"]), *pct("relative_dose_intensity_pct")],
     ]
     return table(heads, body, caption="Adherence of the last four weeks")
@@ -92,8 +108,11 @@ def _show_week(athlete: AthleteHistory, unit: Unit) -> None:
     if athlete.review() is not None:
         targets = {(row["day"], row["exercise_id"]): row for row in athlete.next_targets().to_dicts()}
     heads = [
-        Head("Day", "", "n"), Head("Planned"), Head("Sets × reps @ RIR", TERMS["RIR"], "n"),
-        Head("Done", "Another exercise in its place is a swap", "n"), Head("Sets", "", "r"),
+        Head("Day", "", "n"),
+        Head("Planned"),
+        Head("Sets × reps @ RIR", TERMS["RIR"], "n"),
+        Head("Done", "Another exercise in its place is a swap", "n"),
+        Head("Sets", "", "r"),
         Head("In range", "Sets within the repetition range", "r"),
     ]
     if targets:
@@ -108,12 +127,21 @@ def _planned_cells(
     reps = _range(row["rep_low"], row["rep_high"])
     effort = "" if row["target_rir"] is None else f" @ {show_figure(row['target_rir'])}"
     swapped = row["done_exercise_id"] not in (None, row["exercise_id"])
-    done: Cell = element("span", "not done", "sw-attention") if not row["done_sets"] else join([
-        show_date(row["session_date"]),
-        f", swapped for {row['done_exercise_name'] or row['done_exercise_id']}" if swapped else ""])
+    done: Cell = (
+        element("span", "not done", "sw-attention")
+        if not row["done_sets"]
+        else join(
+            [
+                show_date(row["session_date"]),
+                f", swapped for {row['done_exercise_name'] or row['done_exercise_id']}" if swapped else "",
+            ]
+        )
+    )
     cells: list[Cell] = [
-        row["day"], row["exercise_name"] or row["exercise_id"] or "–",
-        f"{show_figure(row['planned_sets'])} × {reps}{effort}", done,
+        row["day"],
+        row["exercise_name"] or row["exercise_id"] or "–",
+        f"{show_figure(row['planned_sets'])} × {reps}{effort}",
+        done,
         f"{row['done_sets'] or 0} / {row['planned_sets'] or 0}",
         f"{row['sets_in_rep_range'] or 0} / {row['done_sets'] or 0}",
     ]
@@ -129,9 +157,13 @@ def _target(target: dict[str, Any] | None, unit: Unit) -> Cell:
     if target["target_load_kg"] is None:
         return element("small", target["reason"] or "nothing proposed")
     reps = _range(target["target_rep_low"], target["target_rep_high"])
-    return join([
-        element("b", f"{show_load(target['target_load_kg'], unit)} × {reps}"), " ",
-        element("small", target["reason"] or "")])
+    return join(
+        [
+            element("b", f"{show_load(target['target_load_kg'], unit)} × {reps}"),
+            " ",
+            element("small", target["reason"] or ""),
+        ]
+    )
 
 
 def _range(low: int | None, high: int | None) -> str:
@@ -151,8 +183,10 @@ def _show_check_ins(athlete: AthleteHistory, unit: Unit) -> None:
     left, right = st.columns(2, gap="large")
     with left:
         if answers["bodyweight_kg"].drop_nulls().len() > 1:
-            show_chart(plot_bodyweight(answers, spans=athlete.spans(), unit=unit, height=150),
-                       "Bodyweight by day with its seven-day mean.")
+            show_chart(
+                plot_bodyweight(answers, spans=athlete.spans(), unit=unit, height=150),
+                "Bodyweight by day with its seven-day mean.",
+            )
         else:
             st.html(element("p", "Bodyweight was not sent in.", "sw-note"))
     with right:
@@ -163,9 +197,16 @@ def _show_check_ins(athlete: AthleteHistory, unit: Unit) -> None:
             st.html(element("p", "Mean of each week; darker is higher for this client.", "sw-note"))
         notes = answers.filter(pl.col("note").is_not_null() | pl.col("excused").is_not_null()).tail(5)
         lines = [
-            element("li", join([
-                f"{show_date(row['check_in_date'])}: ", row["note"] or "",
-                element("small", f" excused: {row['excused']}" if row["excused"] else "")]))
+            element(
+                "li",
+                join(
+                    [
+                        f"{show_date(row['check_in_date'])}: ",
+                        row["note"] or "",
+                        element("small", f" excused: {row['excused']}" if row["excused"] else ""),
+                    ]
+                ),
+            )
             for row in reversed(notes.to_dicts())
         ]
         if lines:
@@ -181,27 +222,42 @@ def _show_sessions(athlete: AthleteHistory, unit: Unit) -> None:
         return
     labels = {row["session_date"]: _session_label(row, unit) for row in sessions}
     day = st.selectbox(
-        "Session", list(labels), format_func=labels.__getitem__, key=f"session_{athlete.client_id}_{athlete.week}")
+        "Session",
+        list(labels),
+        format_func=labels.__getitem__,
+        key=f"session_{athlete.client_id}_{athlete.week}",
+    )
     sets = athlete.session_sets(day)
     st.html(_set_table(sets, unit))
 
 
 def _session_label(row: dict[str, Any], unit: Unit) -> str:
     parts = [
-        f"{row['session_date']:%a} {show_date(row['session_date'], year=True)}", row["planned_day"] or "not planned",
-        f"{row['n_sets'] or 0} sets, {row['n_hard_sets'] or 0} hard"]
+        f"{row['session_date']:%a} {show_date(row['session_date'], year=True)}",
+        row["planned_day"] or "not planned",
+        f"{row['n_sets'] or 0} sets, {row['n_hard_sets'] or 0} hard",
+    ]
     if row["volume_kg"]:
         parts.append(f"volume load {show_load(row['volume_kg'], unit, 0)}")
     if row["duration_low_min"] is not None:
         low, high = row["duration_low_min"], row["duration_high_min"]
-        parts.append(f"{low:.0f} min" if high is None or round(low) == round(high) else f"{low:.0f}–{high:.0f} min")
+        parts.append(
+            f"{low:.0f} min" if high is None or round(low) == round(high) else f"{low:.0f}–{high:.0f} min"
+        )
     return " · ".join(parts)
 
 
 def _set_table(sets: pl.DataFrame, unit: Unit) -> Html:
     heads = [
-        Head("Exercise"), Head("As written"), Head("Set", "", "r"), Head("Load", "", "r"), Head("As written", "", "n"),
-        Head("Reps", "", "r"), Head("RIR", TERMS["RIR"], "r"), Head("Kind", "", "n"), Head("Note", "", "l"),
+        Head("Exercise"),
+        Head("As written"),
+        Head("Set", "", "r"),
+        Head("Load", "", "r"),
+        Head("As written", "", "n"),
+        Head("Reps", "", "r"),
+        Head("RIR", TERMS["RIR"], "r"),
+        Head("Kind", "", "n"),
+        Head("Note", "", "l"),
         Head("File and row", "Where this set stands in what the client sent", "l"),
     ]
     rows = [_set_cells(row, unit) for row in sets.to_dicts()]
@@ -219,8 +275,14 @@ def _set_cells(row: dict[str, Any], unit: Unit) -> list[Cell]:
         reps = f"{show_figure(row['duration_s'], 0)} s"
     sheet = f" [{row['source_sheet']}]" if row["source_sheet"] else ""
     return [
-        row["exercise_name"], element("small", row["exercise_text"] or ""), str(row["set_index"]), load,
-        element("small", row["load_text"] or ""), reps,
-        "–" if row["rir"] is None else show_figure(row["rir"]), SET_KINDS.get(row["set_kind"], row["set_kind"]),
-        row["note"] or "", element("small", f"{row['source_file']}{sheet}, row {row['source_row']}"),
+        row["exercise_name"],
+        element("small", row["exercise_text"] or ""),
+        str(row["set_index"]),
+        load,
+        element("small", row["load_text"] or ""),
+        reps,
+        "–" if row["rir"] is None else show_figure(row["rir"]),
+        SET_KINDS.get(row["set_kind"], row["set_kind"]),
+        row["note"] or "",
+        element("small", f"{row['source_file']}{sheet}, row {row['source_row']}"),
     ]

@@ -35,7 +35,11 @@ class AthleteHistory:
 
     def _ask(self, query: str, **more: Any) -> pl.DataFrame:
         used = {
-            "client": self.client_id, "week": self.week, "until": self.until, "since": self.since, **more,
+            "client": self.client_id,
+            "week": self.week,
+            "until": self.until,
+            "since": self.since,
+            **more,
         }
         return self.history.ask(query, **{k: v for k, v in used.items() if f"${k}" in query})
 
@@ -47,19 +51,22 @@ class AthleteHistory:
     def verdict(self) -> dict[str, Any] | None:
         """The week's state with its reasons and evidence."""
         rows = self._ask(
-            "select * from client_week where client_id = $client and week_start = $week").to_dicts()
+            "select * from client_week where client_id = $client and week_start = $week"
+        ).to_dicts()
         return rows[0] if rows else None
 
     def states(self) -> pl.DataFrame:
         """State by week."""
         return self._ask(
             "select week_start, state from client_week where client_id = $client "
-            "and week_start between $since and $week order by week_start")
+            "and week_start between $since and $week order by week_start"
+        )
 
     def review(self) -> dict[str, Any] | None:
         """The roster's review, if it is of this week (options, what changed, waiting rows)."""
         rows = self._ask(
-            "select * from roster_review where client_id = $client and week_start = $week").to_dicts()
+            "select * from roster_review where client_id = $client and week_start = $week"
+        ).to_dicts()
         return rows[0] if rows else None
 
     def lifts(self) -> pl.DataFrame:
@@ -88,14 +95,17 @@ class AthleteHistory:
         return self._ask(
             "select week_start, strength_index, index_low, index_high, slope_pct_per_week, "
             "slope_low_pct_per_week, slope_high_pct_per_week, n_lifts from client_strength_week "
-            "where client_id = $client and week_start between $since and $week order by week_start")
+            "where client_id = $client and week_start between $since and $week order by week_start"
+        )
 
     def lift_trend(self, exercise_id: str) -> pl.DataFrame:
         """A lift's level by week."""
         return self._ask(
             "select week_start, level_kg, level_low_kg, level_high_kg from strength_trend "
             "where client_id = $client and exercise_id = $exercise "
-            "and week_start between $since and $week order by week_start", exercise=exercise_id)
+            "and week_start between $since and $week order by week_start",
+            exercise=exercise_id,
+        )
 
     def lift_sessions(self, exercise_id: str) -> pl.DataFrame:
         """A lift's sessions with their best estimate."""
@@ -103,14 +113,18 @@ class AthleteHistory:
             "select session_date, best_e1rm_kg, e1rm_low_kg, e1rm_high_kg, e1rm_kind, e1rm_basis, "
             "best_load_kg, best_reps, best_rir, n_sets, n_hard_sets, volume_kg, mean_rir "
             "from exercise_session where client_id = $client and exercise_id = $exercise "
-            "and session_date between $since and $until order by session_date", exercise=exercise_id)
+            "and session_date between $since and $until order by session_date",
+            exercise=exercise_id,
+        )
 
     def lift_sets(self, exercise_id: str) -> pl.DataFrame:
         """A lift's sets, for effort at matched work."""
         return self._ask(
             "select session_date, set_kind, load_kg, reps, rir from logged_set "
             "where client_id = $client and exercise_id = $exercise "
-            "and session_date between $since and $until order by session_date", exercise=exercise_id)
+            "and session_date between $since and $until order by session_date",
+            exercise=exercise_id,
+        )
 
     def bests(self, exercise_id: str | None = None) -> pl.DataFrame:
         """Bests, newest first: of one lift, or of all."""
@@ -119,7 +133,8 @@ class AthleteHistory:
             "load_kg, reps from personal_best where client_id = $client "
             "and ($exercise::varchar is null or exercise_id = $exercise) "
             "and best_date between $since and $until order by best_date desc, exercise_name, kind",
-            exercise=exercise_id)
+            exercise=exercise_id,
+        )
 
     def spans(self) -> pl.DataFrame:
         """Deload weeks of the plan, breaks and excused days: date_from, date_to, kind."""
@@ -143,52 +158,64 @@ class AthleteHistory:
 
     def muscle_weeks(self, n_weeks: int = 12) -> pl.DataFrame:
         """Hard sets a muscle, week by week."""
-        return self._ask("""
+        return self._ask(
+            """
             select week_start, muscle, direct_hard_sets, fractional_hard_sets, unknown_effort_sets,
                 n_sessions, planned_sets, planned_direct_sets, target_low, target_high
             from muscle_week
             where client_id = $client and week_start > $week::date - 7 * $n_weeks and week_start <= $week
-            order by week_start, muscle""", n_weeks=n_weeks)
+            order by week_start, muscle""",
+            n_weeks=n_weeks,
+        )
 
     def planned_sessions(self) -> pl.DataFrame:
         """Planned days and what became of them."""
         return self._ask(
-            "select week_start, plan, phase, day, planned_date, outcome, session_date, planned_sets, done_sets, "
-            "n_swapped from planned_session where client_id = $client "
-            "and week_start between $since and $week order by week_start, planned_date, day")
+            "select week_start, plan, phase, day, planned_date, outcome, session_date, planned_sets, "
+            "done_sets, n_swapped from planned_session where client_id = $client "
+            "and week_start between $since and $week order by week_start, planned_date, day"
+        )
 
     def planned_exercises(self) -> pl.DataFrame:
         """Planned exercises of the week, and what was done of each."""
         return self._ask(
             "select * from planned_exercise where client_id = $client and week_start = $week "
-            "order by day, slot")
+            "order by day, slot"
+        )
 
     def adherence(self) -> pl.DataFrame:
         """Adherence by week, four weeks."""
         return self._ask(
             "select * from adherence_week where client_id = $client "
-            "and week_start between $week::date - 21 and $week order by week_start desc")
+            "and week_start between $week::date - 21 and $week order by week_start desc"
+        )
 
     def sessions(self) -> pl.DataFrame:
         """Sessions, newest first."""
         return self._ask(
             "select * from session_summary where client_id = $client "
-            "and session_date between $since and $until order by session_date desc")
+            "and session_date between $since and $until order by session_date desc"
+        )
 
     def session_sets(self, day: dt.date) -> pl.DataFrame:
         """Every set of a day with the file and row it came from."""
-        return self._ask("""
-            select exercise_name, exercise_text, set_index, drop_index, set_kind, load_kg, load_basis, load_text,
+        return self._ask(
+            """
+            select exercise_name, exercise_text, set_index, drop_index, set_kind, load_kg, load_basis,
+                load_text,
                 implements, reps, reps_left, reps_right, is_at_least, duration_s, rir, rpe, note,
                 source_file, source_sheet, source_row
             from logged_set where client_id = $client and session_date = $day
-            order by source_file, source_sheet, source_row, set_index, drop_index, part_index""", day=day)
+            order by source_file, source_sheet, source_row, set_index, drop_index, part_index""",
+            day=day,
+        )
 
     def check_ins(self) -> pl.DataFrame:
         """Check-ins with the week they fall in."""
         return self._ask("""
             select
-                c.check_in_date, c.bodyweight_kg, c.sleep_h, c.sleep_quality, c.soreness, c.motivation, c.stress,
+                c.check_in_date, c.bodyweight_kg, c.sleep_h, c.sleep_quality, c.soreness, c.motivation,
+                    c.stress,
                 c.waist_cm, c.excused, c.note,
                 (c.check_in_date
                     - ((isodow(c.check_in_date) - isodow($week::date) + 7) % 7)::integer)::date as week_start
@@ -198,11 +225,14 @@ class AthleteHistory:
 
     def pain_notes(self, n_days: int = 56) -> pl.DataFrame:
         """Notes that mention pain, word for word, newest first."""
-        return self._ask("""
+        return self._ask(
+            """
             select session_date, exercise_name, note, is_warning_sign, source_file, source_sheet, source_row
             from pain_note
             where client_id = $client and session_date > $until::date - $n_days and session_date <= $until
-            order by session_date desc, source_row""", n_days=n_days)
+            order by session_date desc, source_row""",
+            n_days=n_days,
+        )
 
     def next_targets(self) -> pl.DataFrame:
         """What the progression rule proposes; only as of the newest week."""

@@ -27,7 +27,10 @@ from dashboards.units import Unit, show_load
 from dashboards.wording import BEST_KINDS, TERMS, state_word
 
 STATUS_WORDS = {
-    "rising": "rising", "flat": "flat", "falling": "falling", "unclear": "not clear yet",
+    "rising": "rising",
+    "flat": "flat",
+    "falling": "falling",
+    "unclear": "not clear yet",
     "too_few": "too few sessions",
 }
 
@@ -37,8 +40,14 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
     st.html(element("h2", "Strength", "sw-section"))
     lifts = athlete.lifts()
     if lifts.is_empty():
-        st.html(element("p", "No lift has an estimate yet: it takes sets with load, repetitions and effort, "
-                             "or to failure, on a lift that can be compared.", "sw-note"))
+        st.html(
+            element(
+                "p",
+                "No lift has an estimate yet: it takes sets with load, repetitions and effort, "
+                "or to failure, on a lift that can be compared.",
+                "sw-note",
+            )
+        )
         return
     spans, changes = athlete.spans(), athlete.plan_changes()
     left, right = st.columns(2, gap="large")
@@ -47,7 +56,9 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
         if line.is_empty():
             st.html(element("p", "No pooled line yet.", "sw-note"))
         else:
-            show_chart(plot_strength_line(line, spans=spans, changes=changes, height=240), _line_in_words(line))
+            show_chart(
+                plot_strength_line(line, spans=spans, changes=changes, height=240), _line_in_words(line)
+            )
             st.html(element("p", TERMS["strength"] + " Band: 90 % interval.", "sw-note"))
     with right:
         st.html(_lift_table(lifts, unit))
@@ -59,13 +70,18 @@ def _line_in_words(line: pl.DataFrame) -> str:
     return (
         f"Pooled strength stands at {show_figure(last['strength_index'])} "
         f"({show_figure(last['index_low'])} to {show_figure(last['index_high'])}), first weeks 100; "
-        f"slope {show_signed(last['slope_pct_per_week'])} % a week.")
+        f"slope {show_signed(last['slope_pct_per_week'])} % a week."
+    )
 
 
 def _lift_table(lifts: pl.DataFrame, unit: Unit) -> Html:
     heads = [
-        Head("Lift"), Head(f"e1RM, {unit}", TERMS["e1RM"], "r"), Head("Slope, % a week", "With its 90 % interval", "n"),
-        Head("Trend", "", "n"), Head("State", "", "n"), Head("Sessions", "Sessions the trend rests on", "r"),
+        Head("Lift"),
+        Head(f"e1RM, {unit}", TERMS["e1RM"], "r"),
+        Head("Slope, % a week", "With its 90 % interval", "n"),
+        Head("Trend", "", "n"),
+        Head("State", "", "n"),
+        Head("Sessions", "Sessions the trend rests on", "r"),
     ]
     rows = [_lift_cells(row, unit) for row in lifts.to_dicts()]
     return table(heads, rows, caption="Lifts")
@@ -74,15 +90,25 @@ def _lift_table(lifts: pl.DataFrame, unit: Unit) -> Html:
 def _lift_cells(row: dict[str, Any], unit: Unit) -> list[Cell]:
     slope: Cell = None
     if row["slope_pct_per_week"] is not None:
-        slope = join([
-            show_signed(row["slope_pct_per_week"]), " ",
-            element("small", f"{show_signed(row['slope_low_pct_per_week'])} to "
-                    f"{show_signed(row['slope_high_pct_per_week'])}")])
+        slope = join(
+            [
+                show_signed(row["slope_pct_per_week"]),
+                " ",
+                element(
+                    "small",
+                    f"{show_signed(row['slope_low_pct_per_week'])} to "
+                    f"{show_signed(row['slope_high_pct_per_week'])}",
+                ),
+            ]
+        )
     return [
         row["exercise_name"],
-        show_load(row["level_kg"], unit).removesuffix(f" {unit}"), slope,
+        show_load(row["level_kg"], unit).removesuffix(f" {unit}"),
+        slope,
         STATUS_WORDS.get(row["status"] or "", row["status"] or "–"),
-        element("span", state_mark(state_word(row["state"])), title=row["reasons"] or "") if row["state"] else None,
+        element("span", state_mark(state_word(row["state"])), title=row["reasons"] or "")
+        if row["state"]
+        else None,
         row["n_exposures"],
     ]
 
@@ -93,8 +119,13 @@ def _show_lift(
     """One lift in full: estimates with their error, level, bests; effort at matched work beside."""
     names = dict(zip(lifts["exercise_id"], lifts["exercise_name"], strict=True))
     chosen = st.pills(
-        "Lift in full", list(names), default=next(iter(names)), format_func=names.__getitem__,
-        key=f"lift_{athlete.client_id}", required=True)
+        "Lift in full",
+        list(names),
+        default=next(iter(names)),
+        format_func=names.__getitem__,
+        key=f"lift_{athlete.client_id}",
+        required=True,
+    )
     exercise_id = chosen or next(iter(names))
     sessions = athlete.lift_sessions(exercise_id)
     bests = athlete.bests(exercise_id)
@@ -103,19 +134,36 @@ def _show_lift(
         trend = athlete.lift_trend(exercise_id)
         show_chart(
             plot_e1rm_trend(trend, sessions, spans=spans, changes=changes, bests=bests, unit=unit),
-            f"e1RM of {names[exercise_id]} by session with its level and 90 % interval.")
-        basis = "system load: bodyweight share and load" if "system" in sessions["e1rm_basis"].to_list() else (
-            "external load")
-        st.html(element("p", f"{TERMS['e1RM']} On {basis}. Open triangle: {TERMS['lower bound']} "
-                             "Diamond: a best.", "sw-note"))
+            f"e1RM of {names[exercise_id]} by session with its level and 90 % interval.",
+        )
+        basis = (
+            "system load: bodyweight share and load"
+            if "system" in sessions["e1rm_basis"].to_list()
+            else ("external load")
+        )
+        st.html(
+            element(
+                "p",
+                f"{TERMS['e1RM']} On {basis}. Open triangle: {TERMS['lower bound']} Diamond: a best.",
+                "sw-note",
+            )
+        )
     with right:
         sets = athlete.lift_sets(exercise_id)
         if read_matched_work(sets).is_empty():
-            st.html(element("p", "Effort at matched work: the same load for the same repetitions has not been "
-                                 "logged with effort on three days yet.", "sw-note"))
+            st.html(
+                element(
+                    "p",
+                    "Effort at matched work: the same load for the same repetitions has not been "
+                    "logged with effort on three days yet.",
+                    "sw-note",
+                )
+            )
         else:
-            show_chart(plot_effort_at_matched_work(sets, spans=spans, unit=unit),
-                       f"Repetitions in reserve of {names[exercise_id]} at the same load and repetitions.")
+            show_chart(
+                plot_effort_at_matched_work(sets, spans=spans, unit=unit),
+                f"Repetitions in reserve of {names[exercise_id]} at the same load and repetitions.",
+            )
             st.html(element("p", TERMS["matched work"], "sw-note"))
         st.html(_bests(bests, unit))
 
@@ -124,11 +172,21 @@ def _bests(bests: pl.DataFrame, unit: Unit) -> Html:
     if bests.is_empty():
         return element("p", "No best in these weeks that beats measurement error or a load step.", "sw-note")
     lines = [
-        element("li", join([
-            f"{show_date(row['best_date'])}: {BEST_KINDS.get(row['kind'], row['kind'])} ",
-            element("b", _best_value(row["value"], row["unit"], unit)),
-            element("small", f" before {_best_value(row['previous_value'], row['unit'], unit)}"
-                    if row["previous_value"] is not None else "")]))
+        element(
+            "li",
+            join(
+                [
+                    f"{show_date(row['best_date'])}: {BEST_KINDS.get(row['kind'], row['kind'])} ",
+                    element("b", _best_value(row["value"], row["unit"], unit)),
+                    element(
+                        "small",
+                        f" before {_best_value(row['previous_value'], row['unit'], unit)}"
+                        if row["previous_value"] is not None
+                        else "",
+                    ),
+                ]
+            ),
+        )
         for row in bests.head(5).to_dicts()
     ]
     return join([element("b", "Bests"), element("ul", join(lines), "sw-options")])

@@ -41,14 +41,26 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
     ]
     if client.get("is_in_roster") is False:
         facts.append(("Not in clients.csv", "logs name this client", ""))
-    told = join([
-        element("span", join([
-            element("span", label, "sw-term" if explained else "", explained), " ", element("b", value)]))
-        for label, value, explained in facts])
+    told = join(
+        [
+            element(
+                "span",
+                join(
+                    [
+                        element("span", label, "sw-term" if explained else "", explained),
+                        " ",
+                        element("b", value),
+                    ]
+                ),
+            )
+            for label, value, explained in facts
+        ]
+    )
     with head:
         mark = state_mark(state) if verdict else element("span", "no verdict this week", "sw-quiet")
-        st.html(element("h1", join([name, Html("&ensp;"), mark]), "sw-title")
-                + element("div", told, "sw-facts"))
+        st.html(
+            element("h1", join([name, Html("&ensp;"), mark]), "sw-title") + element("div", told, "sw-facts")
+        )
     is_reviewed = athlete.client_id in frame.notes.read_reviewed(frame.week)
     label = "Reviewed ✓" if is_reviewed else "Mark reviewed"
     if act.button(label, key="reviewed", type="secondary" if is_reviewed else "primary", width="stretch"):
@@ -67,23 +79,48 @@ def show_pain(athlete: AthleteHistory) -> None:
         st.html(_pain_box(recent))
     if len(notes) > len(recent):
         with st.expander(f"Earlier pain notes ({len(notes) - len(recent)}, eight weeks)"):
-            st.html(_pain_box(notes[len(recent):]))
+            st.html(_pain_box(notes[len(recent) :]))
 
 
 def _pain_box(notes: list[dict[str, Any]]) -> Html:
     lines = [
-        element("p", join([
-            element("q", note["note"]), " ",
-            element("small", f"{show_date(note['session_date'], year=True)}"
-                    + (f", {note['exercise_name']}" if note["exercise_name"] else "")
-                    + f" · {note['source_file']}" + (f" row {note['source_row']}" if note["source_row"] else "")),
-        ])) for note in notes
+        element(
+            "p",
+            join(
+                [
+                    element("q", note["note"]),
+                    " ",
+                    element(
+                        "small",
+                        f"{show_date(note['session_date'], year=True)}"
+                        + (f", {note['exercise_name']}" if note["exercise_name"] else "")
+                        + f" · {note['source_file']}"
+                        + (f" row {note['source_row']}" if note["source_row"] else ""),
+                    ),
+                ]
+            ),
+        )
+        for note in notes
     ]
     caution = element("p", PAIN_CAUTION)
     if any(note["is_warning_sign"] for note in notes):
-        caution = join([
-            element("p", join([element("b", "A warning sign is named. "), WARNING_SIGNS_LEAD, " ",
-                               ", ".join(WARNING_SIGNS), "."])), caution])
+        caution = join(
+            [
+                element(
+                    "p",
+                    join(
+                        [
+                            element("b", "A warning sign is named. "),
+                            WARNING_SIGNS_LEAD,
+                            " ",
+                            ", ".join(WARNING_SIGNS),
+                            ".",
+                        ]
+                    ),
+                ),
+                caution,
+            ]
+        )
     return element("section", join([element("b", "Pain is mentioned"), *lines, caution]), "sw-pain")
 
 
@@ -101,17 +138,40 @@ def show_verdict(frame: Frame, athlete: AthleteHistory) -> None:
                 st.html(element("p", f"Since last week: {review['what_changed']}", "sw-note"))
             st.html(_evidence(verdict["evidence"]))
             if verdict.get("would_change"):
-                st.html(element("p", join([element("b", "What would change it: "), verdict["would_change"]]),
-                                "sw-note"))
+                st.html(
+                    element(
+                        "p",
+                        join([element("b", "What would change it: "), verdict["would_change"]]),
+                        "sw-note",
+                    )
+                )
         st.html(_strip(athlete))
     with right:
         options = _parsed(review.get("options") if review else None)
         if options:
-            st.html(element("b", "Options for next week") + element("ul", join([
-                element("li", join([str(one.get("option", "")), " ",
-                                    element("small", f"because {one.get('because', '')}")]))
-                for one in options]), "sw-options")
-                + element("p", "What the trade would consider; the choice is yours.", "sw-note"))
+            st.html(
+                element("b", "Options for next week")
+                + element(
+                    "ul",
+                    join(
+                        [
+                            element(
+                                "li",
+                                join(
+                                    [
+                                        str(one.get("option", "")),
+                                        " ",
+                                        element("small", f"because {one.get('because', '')}"),
+                                    ]
+                                ),
+                            )
+                            for one in options
+                        ]
+                    ),
+                    "sw-options",
+                )
+                + element("p", "What the trade would consider; the choice is yours.", "sw-note")
+            )
         elif not frame.is_latest:
             st.html(element("p", "Options are proposed for the latest week only.", "sw-note"))
         st.html(element("b", "Your notes", "sw-scribble"))
@@ -138,9 +198,11 @@ def _evidence(text: str | None) -> Html:
         said = str(one.get("text") or "")
         if not said:
             figure = one.get("figure")
-            said = f"{one.get('signal', '')}: " + (
-                show_figure(figure) if isinstance(figure, int | float) else str(figure or "")
-            ) + f" {one.get('unit') or ''}"
+            said = (
+                f"{one.get('signal', '')}: "
+                + (show_figure(figure) if isinstance(figure, int | float) else str(figure or ""))
+                + f" {one.get('unit') or ''}"
+            )
         lines.append(element("li", join([element("b", state_mark(word)), element("span", said)])))
     return element("ul", join(lines), "sw-evidence")
 
@@ -154,11 +216,24 @@ def _strip(athlete: AthleteHistory) -> Html:
     for row in weeks:
         word = state_word(row["state"])
         chosen = " sw-chosen" if row["week_start"] == athlete.week else ""
-        marks.append(element(
-            "span", shape_mark(word), f"sw-{word.tone}{chosen}", f"{show_date(row['week_start'])}: {word.word}"))
+        marks.append(
+            element(
+                "span",
+                shape_mark(word),
+                f"sw-{word.tone}{chosen}",
+                f"{show_date(row['week_start'])}: {word.word}",
+            )
+        )
     words = dict.fromkeys(state_word(row["state"]) for row in weeks)
     legend = join([Html(f"{state_mark(word)}&ensp;") for word in words])
-    return join([
-        element("p", f"Week by week from {show_date(weeks[0]['week_start'])}, as each looked at its end",
-                "sw-note"),
-        element("div", join(marks), "sw-strip"), element("p", legend, "sw-note")])
+    return join(
+        [
+            element(
+                "p",
+                f"Week by week from {show_date(weeks[0]['week_start'])}, as each looked at its end",
+                "sw-note",
+            ),
+            element("div", join(marks), "sw-strip"),
+            element("p", legend, "sw-note"),
+        ]
+    )

@@ -1,4 +1,4 @@
-"""Weekly hard sets a muscle on the athlete's page: this week against target and plan, and the weeks before."""
+"""Hard sets a muscle on the athlete's page: the week against target and plan, and the weeks before."""
 
 from __future__ import annotations
 
@@ -22,9 +22,15 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
         st.html(element("p", "No sets in the last twelve weeks.", "sw-note"))
         return
     this_week = weeks.filter(pl.col("week_start") == athlete.week)
-    trained = weeks.filter(
-        (pl.col("fractional_hard_sets") > 0) | (pl.col("planned_sets") > 0) | (pl.col("unknown_effort_sets") > 0)
-    )["muscle"].unique().to_list()
+    trained = (
+        weeks.filter(
+            (pl.col("fractional_hard_sets") > 0)
+            | (pl.col("planned_sets") > 0)
+            | (pl.col("unknown_effort_sets") > 0)
+        )["muscle"]
+        .unique()
+        .to_list()
+    )
     left, right = st.columns([2, 3], gap="large")
     with left:
         if this_week.is_empty():
@@ -32,16 +38,26 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
         else:
             shown = this_week.filter(pl.col("muscle").is_in(trained))
             show_chart(plot_muscle_week(shown), _week_in_words(shown))
-            st.html(element(
-                "p", "Bar: hard sets. Pale range: target. Tick: planned. Dashed: sets of unknown effort, not "
-                "counted. Right: sets and sessions that train the muscle directly.", "sw-note"))
+            st.html(
+                element(
+                    "p",
+                    "Bar: hard sets. Pale range: target. Tick: planned. Dashed: sets of unknown effort, not "
+                    "counted. Right: sets and sessions that train the muscle directly.",
+                    "sw-note",
+                )
+            )
     with right:
         show_chart(
             plot_muscle_history(weeks.filter(pl.col("muscle").is_in(trained)), chosen=athlete.week),
-            "Hard sets a muscle in each of the last twelve weeks.")
-        st.html(element(
-            "p", "Twelve weeks. Triangle down: below the target range; up: above it. " + TERMS["hard set"],
-            "sw-note"))
+            "Hard sets a muscle in each of the last twelve weeks.",
+        )
+        st.html(
+            element(
+                "p",
+                "Twelve weeks. Triangle down: below the target range; up: above it. " + TERMS["hard set"],
+                "sw-note",
+            )
+        )
 
 
 def _week_in_words(week: pl.DataFrame) -> str:

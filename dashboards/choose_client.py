@@ -22,15 +22,26 @@ def choose_client(frame: Frame, *, with_week: bool = True) -> tuple[str, str, De
     ids = list(names)
     wanted = st.query_params.get("client") or st.session_state.get("client_shown") or ids[0]
     if wanted not in names:
-        st.html(element("div", Html(
-            f"{element('strong', 'Nobody of that id is in this week.')} "
-            f"{element('span', 'Choose someone below, or another week.')}"), "sw-problem"))
+        st.html(
+            element(
+                "div",
+                Html(
+                    f"{element('strong', 'Nobody of that id is in this week.')} "
+                    f"{element('span', 'Choose someone below, or another week.')}"
+                ),
+                "sw-problem",
+            )
+        )
         wanted = ids[0]
     at = ids.index(wanted)
     menu, back, on, week = st.columns([4, 1, 1, 3], vertical_alignment="bottom")
     chosen = menu.selectbox(
-        "Client, most urgent first", ids, index=at, key=f"client_menu_{frame.week}_{wanted}",
-        format_func=lambda one: f"{ids.index(one) + 1}. {names[one]}")
+        "Client, most urgent first",
+        ids,
+        index=at,
+        key=f"client_menu_{frame.week}_{wanted}",
+        format_func=lambda one: f"{ids.index(one) + 1}. {names[one]}",
+    )
     if back.button("← Before", disabled=at == 0, width="stretch", key="before"):
         chosen = ids[at - 1]
     if on.button("Next →", disabled=at == len(ids) - 1, width="stretch", key="next"):

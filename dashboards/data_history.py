@@ -12,43 +12,63 @@ MOST_ROWS = 200
 
 _KINDS: dict[str, tuple[str, str]] = {
     # section: (table, columns)
-    "refused": ("rejected_row", "source_area, source_file, source_sheet, source_row, column_name, raw_text, "
-                                "reason_code, message, suggestion"),
-    "waiting": ("waiting_row", "source_area, source_file, source_sheet, source_row, raw_text, message, question_id"),
-    "known": ("duplicate_row", "source_area, source_file, source_sheet, source_row, first_seen_file, "
-                               "first_seen_row, message"),
+    "refused": (
+        "rejected_row",
+        "source_area, source_file, source_sheet, source_row, column_name, raw_text, "
+        "reason_code, message, suggestion",
+    ),
+    "waiting": (
+        "waiting_row",
+        "source_area, source_file, source_sheet, source_row, raw_text, message, question_id",
+    ),
+    "known": (
+        "duplicate_row",
+        "source_area, source_file, source_sheet, source_row, first_seen_file, first_seen_row, message",
+    ),
     "ignored": ("ignored_row", "source_area, source_file, source_sheet, source_row, rule, raw_text"),
 }
 
 
 def read_totals(history: History) -> dict[str, Any]:
     """Records of the files as they are now, and what became of them; they add up."""
-    return history.ask_row("""
+    return (
+        history.ask_row("""
         select
-            count(*) filter (outcome <> 'gone') as n_files, count(*) filter (outcome = 'refused') as n_refused_files,
+            count(*) filter (outcome <> 'gone') as n_files,
+            count(*) filter (outcome = 'refused') as n_refused_files,
             coalesce(sum(n_records), 0)::bigint as n_records, coalesce(sum(n_loaded), 0)::bigint as n_loaded,
             coalesce(sum(n_duplicate), 0)::bigint as n_duplicate,
             coalesce(sum(n_rejected), 0)::bigint as n_rejected,
-            coalesce(sum(n_waiting), 0)::bigint as n_waiting, coalesce(sum(n_ignored), 0)::bigint as n_ignored,
+            coalesce(sum(n_waiting), 0)::bigint as n_waiting, coalesce(sum(n_ignored),
+            0)::bigint as n_ignored,
             coalesce(sum(n_sets), 0)::bigint as n_sets
-        from file_ledger where is_current""") or {}
+        from file_ledger where is_current""")
+        or {}
+    )
 
 
 def read_questions(history: History, limit: int, offset: int) -> pl.DataFrame:
     """Open questions, those that hold most rows first."""
-    return history.ask("""
-        select q.question_id, q.kind, q.client_id, coalesce(c.name, q.client_id) as client_name, q.source_file,
+    return history.ask(
+        """
+        select q.question_id, q.kind, q.client_id, coalesce(c.name, q.client_id) as client_name,
+            q.source_file,
             q.raw_text, q.question, q.choices, q.suggested, q.n_rows_waiting
         from open_question q left join client c on c.client_id = q.client_id
         order by q.n_rows_waiting desc nulls last, q.question_id limit $most offset $skip""",
-        most=limit, skip=offset)
+        most=limit,
+        skip=offset,
+    )
 
 
 def read_question_rows(history: History, question_id: str, limit: int = 5) -> pl.DataFrame:
     """The first rows that wait for a question."""
     return history.ask(
-        "select source_file, source_sheet, source_row, raw_text from waiting_row where question_id = $question "
-        "order by source_file, source_sheet, source_row limit $most", question=question_id, most=limit)
+        "select source_file, source_sheet, source_row, raw_text from waiting_row where question_id = "
+        "$question order by source_file, source_sheet, source_row limit $most",
+        question=question_id,
+        most=limit,
+    )
 
 
 def read_exercises(history: History) -> pl.DataFrame:
@@ -58,20 +78,27 @@ def read_exercises(history: History) -> pl.DataFrame:
 
 def read_files(history: History, search: str, only_problems: bool) -> pl.DataFrame:
     """The files as they are now, newest first; with `only_problems` those with something to see to."""
-    return history.ask("""
-        select source_area, source_file, outcome, message, layout, first_seen_date, n_records, n_loaded, n_duplicate,
+    return history.ask(
+        """
+        select source_area, source_file, outcome, message, layout, first_seen_date, n_records, n_loaded,
+            n_duplicate,
             n_rejected, n_waiting, n_ignored, n_sets
         from file_ledger
         where is_current and contains(lower(source_file), lower($search))
             and (not $only_problems or outcome <> 'read' or n_rejected > 0 or n_waiting > 0)
         order by outcome <> 'refused', n_rejected + n_waiting desc, source_area, source_file
-        limit $most""", search=search, only_problems=only_problems, most=MOST_ROWS + 1)
+        limit $most""",
+        search=search,
+        only_problems=only_problems,
+        most=MOST_ROWS + 1,
+    )
 
 
 def read_reasons(history: History) -> pl.DataFrame:
     """Why records were refused, commonest first."""
     return history.ask("""
-        select reason_code, count(*) as n_rows, count(distinct source_file) as n_files, any_value(message) as example
+        select reason_code, count(*) as n_rows, count(distinct source_file) as n_files,
+            any_value(message) as example
         from rejected_row group by reason_code order by n_rows desc, reason_code""")
 
 
@@ -80,24 +107,34 @@ def read_records(history: History, section: str, search: str) -> pl.DataFrame:
     table, columns = _KINDS[section]
     text = "raw_text" if "raw_text" in columns else "message"
     # table and columns are the constants above
-    return history.ask(f"""
+    return history.ask(
+        f"""
         select {columns} from {table}
-        where contains(lower(source_file), lower($search)) or contains(lower(coalesce({text}, '')), lower($search))
+        where contains(lower(source_file), lower($search))
+            or contains(lower(coalesce({text}, '')), lower($search))
         order by source_area, source_file, source_sheet, source_row limit $most""",  # noqa: S608
-        search=search, most=MOST_ROWS + 1)
+        search=search,
+        most=MOST_ROWS + 1,
+    )
 
 
 def read_spellings(history: History, search: str) -> pl.DataFrame:
     """Spellings that were not the catalogue's own, least sure first."""
-    return history.ask("""
+    return history.ask(
+        """
         select n.client_id, n.exercise_text, n.exercise_name, n.how, n.score, n.n_rows
         from name_resolution n
-        where contains(lower(n.exercise_text), lower($search)) or contains(lower(n.exercise_name), lower($search))
-        order by n.score nulls last, n.exercise_text, n.client_id limit $most""", search=search, most=MOST_ROWS + 1)
+        where contains(lower(n.exercise_text), lower($search))
+            or contains(lower(n.exercise_name), lower($search))
+        order by n.score nulls last, n.exercise_text, n.client_id limit $most""",
+        search=search,
+        most=MOST_ROWS + 1,
+    )
 
 
 def read_checks(history: History) -> pl.DataFrame:
     """The rules of the contract as checked in this run, failed ones first."""
     return history.ask(
         "select rule_id, checked_table, severity, meaning, n_checked, n_failed from validation_result "
-        "order by n_failed > 0 desc, checked_table, rule_id")
+        "order by n_failed > 0 desc, checked_table, rule_id"
+    )

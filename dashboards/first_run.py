@@ -23,10 +23,15 @@ def show_first_run(workspace: Workspace) -> None:
     """No history yet: what to put where, what is already there, and the button that begins."""
     n_logs = _count_files(workspace)
     st.html(element("h1", "Nothing has been read yet", "sw-title"))
-    st.html(element("p", "Setwright reads a folder that you keep. Put in what you have; it asks about what it "
-                         "cannot know, and leaves your files as they are.", "sw-lead"))
-    items = "".join(
-        f"<li><b>{escape(name)}</b> {escape(words)}</li>" for name, words in _STEPS)
+    st.html(
+        element(
+            "p",
+            "Setwright reads a folder that you keep. Put in what you have; it asks about what it "
+            "cannot know, and leaves your files as they are.",
+            "sw-lead",
+        )
+    )
+    items = "".join(f"<li><b>{escape(name)}</b> {escape(words)}</li>" for name, words in _STEPS)
     st.html(Html(f'<ul class="sw-options">{items}</ul>'))
     st.html(element("p", f"Folder: {workspace.root}. Files in the inbox: {n_logs}.", "sw-note"))
     if n_logs:
@@ -40,10 +45,15 @@ def show_no_weeks(workspace: Workspace, history: History) -> None:
     """A history without a complete week: say what was read and where the rest may be."""
     run = read_run(history)
     st.html(element("h1", "No complete week yet", "sw-title"))
-    st.html(element(
-        "p", f"{run.get('n_files') or 0} files with {run.get('n_sets') or 0} sets were read up to "
-        f"{show_date(run.get('as_of'), year=True)}. The roster begins with the first week that is over. "
-        "Rows that wait for an answer or were refused are on the page Data.", "sw-lead"))
+    st.html(
+        element(
+            "p",
+            f"{run.get('n_files') or 0} files with {run.get('n_sets') or 0} sets were read up to "
+            f"{show_date(run.get('as_of'), year=True)}. The roster begins with the first week that is over. "
+            "Rows that wait for an answer or were refused are on the page Data.",
+            "sw-lead",
+        )
+    )
     show_update_button(workspace)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,9 +39,7 @@ class Frame:
 
 
 def workspace_path() -> Path:
-    """The folder the page is for: the command's argument, else the environment, else the present folder."""
-    if len(sys.argv) > 1 and not sys.argv[-1].startswith("-"):
-        return Path(sys.argv[-1])
+    """The folder the pages are for, as the launcher says; the present folder where it says nothing."""
     return Path(os.environ.get(WORKSPACE_VARIABLE, "."))
 
 
@@ -90,8 +87,9 @@ def offer_update(workspace: Workspace) -> None:
 
 def show_problem(err: SetwrightError) -> None:
     """What is wrong and what to do, where the page would be."""
-    st.html(element("div", Html(
-        f"{element('strong', err.what)} {element('span', err.do_next)}"), "sw-problem"))
+    st.html(
+        element("div", Html(f"{element('strong', err.what)} {element('span', err.do_next)}"), "sw-problem")
+    )
 
 
 def _week_of_address(weeks: list[dt.date]) -> dt.date:
@@ -109,13 +107,19 @@ def _week_of_address(weeks: list[dt.date]) -> dt.date:
 
 def choose_week(frame: Frame) -> None:
     """The week's menu; another choice goes into the address and draws the page anew."""
+
     def label(week: dt.date) -> str:
         shown = f"{show_date(week)} – {show_date(week + dt.timedelta(days=6), year=True)}"
         return f"{shown}  (latest)" if week == frame.weeks[0] else shown
 
     chosen = st.selectbox(
-        "Week", frame.weeks, index=frame.weeks.index(frame.week), format_func=label,
-        key=f"week_menu_{frame.week}", help="Any past week opens as it looked at its end.")
+        "Week",
+        frame.weeks,
+        index=frame.weeks.index(frame.week),
+        format_func=label,
+        key=f"week_menu_{frame.week}",
+        help="Any past week opens as it looked at its end.",
+    )
     keep_in_address(week=None if chosen == frame.weeks[0] else chosen.isoformat())
     if chosen != frame.week:
         st.rerun()
@@ -134,9 +138,14 @@ def keep_in_address(**values: str | None) -> None:
 def show_past_notice(frame: Frame) -> None:
     """Say so when an old week is open."""
     if not frame.is_latest:
-        st.html(element(
-            "div", f"As it looked on {show_date(frame.week + dt.timedelta(days=6), year=True)}: "
-            "nothing that came later is used.", "sw-notice"))
+        st.html(
+            element(
+                "div",
+                f"As it looked on {show_date(frame.week + dt.timedelta(days=6), year=True)}: "
+                "nothing that came later is used.",
+                "sw-notice",
+            )
+        )
 
 
 def show_chart(chart: alt.LayerChart, described: str) -> None:
@@ -147,5 +156,10 @@ def show_chart(chart: alt.LayerChart, described: str) -> None:
 def show_cautions() -> None:
     """The usual cautions, at the foot of every page that a decision may rest on."""
     signs = ", ".join(WARNING_SIGNS)
-    st.html(element("footer", Html(
-        f"{element('p', CAUTION)}{element('p', f'{WARNING_SIGNS_LEAD} {signs}.')}"), "sw-caution"))
+    st.html(
+        element(
+            "footer",
+            Html(f"{element('p', CAUTION)}{element('p', f'{WARNING_SIGNS_LEAD} {signs}.')}"),
+            "sw-caution",
+        )
+    )

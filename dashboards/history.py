@@ -201,11 +201,13 @@ def read_clients(history: History) -> pl.DataFrame:
     """Everyone: client_id, name, unit, in the order of the last review."""
     return history.ask(
         "select c.client_id, coalesce(c.name, c.client_id) as name, c.unit from client c "
-        "left join roster_review r on r.client_id = c.client_id order by r.place nulls last, name")
+        "left join roster_review r on r.client_id = c.client_id order by r.place nulls last, name"
+    )
 
 
 def read_months(history: History) -> list[str]:
     """Months with a session, newest first, as YYYY-MM."""
     frame = history.ask(
-        "select distinct strftime(session_date, '%Y-%m') as month from session_summary order by month desc")
+        "select distinct strftime(session_date, '%Y-%m') as month from session_summary order by month desc"
+    )
     return list(frame["month"])

@@ -26,7 +26,9 @@ def serve(workspace: Path, port: int = 8501, host: str = "127.0.0.1") -> int:
             "Serve on 127.0.0.1 and use a tunnel that asks who is there.",
         )
     try:
-        return subprocess.run(server_command(workspace, port, host), env=server_environment(workspace)).returncode
+        return subprocess.run(
+            server_command(port, host), env=server_environment(workspace)
+        ).returncode
     except KeyboardInterrupt:
         return 0
 
@@ -45,12 +47,13 @@ def server_environment(workspace: Path) -> dict[str, str]:
     """The environment of the server: the workspace, and our packages wherever it is started from."""
     paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
     return {
-        **os.environ, "SETWRIGHT_WORKSPACE": str(workspace.expanduser().resolve()),
+        **os.environ,
+        "SETWRIGHT_WORKSPACE": str(workspace.expanduser().resolve()),
         "PYTHONPATH": os.pathsep.join(paths),
     }
 
 
-def server_command(workspace: Path, port: int, host: str) -> list[str]:
+def server_command(port: int, host: str) -> list[str]:
     """The command that serves: every setting as a flag, so that no file of the present folder matters."""
     flags: dict[str, str] = {
         "server.address": host,
@@ -72,7 +75,7 @@ def server_command(workspace: Path, port: int, host: str) -> list[str]:
     }
     command = [sys.executable, "-m", "streamlit", "run", str(APP)]
     command += [f"--{name}={value}" for name, value in flags.items()]
-    return [*command, "--", str(workspace.expanduser().resolve())]
+    return command
 
 
 def theme_flags() -> dict[str, str]:

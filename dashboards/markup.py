@@ -124,7 +124,11 @@ def bar_svg(done: float | None, planned: float | None, described: str) -> Html:
 
 
 def table(
-    heads: Sequence[Head], rows: Sequence[Sequence[Cell]], *, caption: str, row_classes: Sequence[str] = (),
+    heads: Sequence[Head],
+    rows: Sequence[Sequence[Cell]],
+    *,
+    caption: str,
+    row_classes: Sequence[str] = (),
     sorted_by: str = "",
 ) -> Html:
     """A table; `caption` is what a screen reader announces it as. Plain cells are escaped."""
@@ -155,7 +159,8 @@ def _head(head: Head, sorted_by: str) -> str:
     arrow = " ↓" if is_sorted else ""
     return (
         f'<th scope="col" class="{css_class}"{state}{title}>'
-        f'<button type="button" data-act="sort" data-of="{escape(head.sort_key)}">{label}{arrow}</button></th>'
+        f'<button type="button" data-act="sort" data-of="{escape(head.sort_key)}">'
+        f"{label}{arrow}</button></th>"
     )
 
 

@@ -60,7 +60,9 @@ _RULES = """
 .sw-tags b { color: var(--sw-attention); font-weight: 600; }
 .sw-spark { width: 68px; height: 21px; color: var(--sw-main); vertical-align: middle; }
 .sw-bar { width: 62px; height: 14px; vertical-align: middle; }
-.sw-bar-back { fill: var(--sw-span); } .sw-bar-done { fill: var(--sw-main); } .sw-tick { fill: var(--sw-ink); }
+.sw-bar-back { fill: var(--sw-span); }
+.sw-bar-done { fill: var(--sw-main); }
+.sw-tick { fill: var(--sw-ink); }
 .sw-notice { border-left: 3px solid var(--sw-main); background: var(--sw-panel); padding: .45rem .8rem;
   font-size: .88rem; margin: 0; }
 .sw-problem { border-left: 3px solid var(--sw-attention); background: var(--sw-panel); padding: .6rem .9rem;
@@ -69,8 +71,8 @@ _RULES = """
   line-height: 1.45; }
 .sw-pain q { font-weight: 600; quotes: "“" "”"; overflow-wrap: anywhere; }
 .sw-pain p, .sw-caution p { margin: .2rem 0; font-size: inherit; }
-.sw-caution { color: var(--sw-muted); font-size: .78rem; line-height: 1.45; border-top: 1px solid var(--sw-rule);
-  padding-top: .5rem; margin-top: 1rem; max-width: 75rem; }
+.sw-caution { color: var(--sw-muted); font-size: .78rem; line-height: 1.45;
+  border-top: 1px solid var(--sw-rule);  padding-top: .5rem; margin-top: 1rem; max-width: 75rem; }
 .sw-evidence { list-style: none; margin: .2rem 0; padding: 0; font-size: .9rem; line-height: 1.45; }
 .sw-evidence li { display: flex; gap: .6rem; padding: .12rem 0; margin: 0; }
 .sw-evidence li b { flex: none; width: 4.4rem; font-weight: 500; font-size: .8rem; color: var(--sw-muted);
@@ -85,7 +87,8 @@ _RULES = """
 @media (max-width: 1180px) { .sw-table .sw-narrow { display: none; } }
 @media print {
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSelectbox"],
-  [data-testid="stTextInput"], [data-testid="stButton"], [data-testid="stPills"], [data-testid="stMultiSelect"],
+  [data-testid="stTextInput"], [data-testid="stButton"], [data-testid="stPills"],
+  [data-testid="stMultiSelect"],
   [data-testid="stButtonGroup"], [data-testid="stDateInput"], [data-testid="stTextArea"],
   [data-testid="stForm"], .sw-act, .sw-scribble { display: none !important; }
   html, body, #root, .stApp, [data-testid="stAppViewContainer"], [data-testid="stMain"], section.main {
@@ -102,8 +105,14 @@ def page_css(palette: Palette) -> str:
     """The style sheet in a palette."""
     p = palette
     variables = {
-        "paper": p.paper, "panel": p.panel, "ink": p.ink, "muted": p.muted, "rule": p.rule, "main": p.main,
-        "attention": p.attention, "span": p.span,
+        "paper": p.paper,
+        "panel": p.panel,
+        "ink": p.ink,
+        "muted": p.muted,
+        "rule": p.rule,
+        "main": p.main,
+        "attention": p.attention,
+        "span": p.span,
     }
     body = " ".join(f"--sw-{name}: {value};" for name, value in variables.items())
     words = [*STATE_WORDS.values(), *SEVERITY_WORDS.values(), *SPEAKS_WORDS.values()]

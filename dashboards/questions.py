@@ -1,4 +1,4 @@
-"""Open questions, answered with a click; an answer goes into answers.csv and holds from the next update on."""
+"""Open questions, answered with a click; an answer goes into answers.csv and holds from the next update."""
 
 from __future__ import annotations
 
@@ -27,8 +27,13 @@ def show_questions(frame: Frame) -> None:
         st.html(element("p", "No open question: everything that came in could be decided.", "sw-note"))
         return
     if answered:
-        st.html(element(
-            "div", f"{len(answered)} answered. The rows that waited load with the next update.", "sw-notice"))
+        st.html(
+            element(
+                "div",
+                f"{len(answered)} answered. The rows that waited load with the next update.",
+                "sw-notice",
+            )
+        )
     n_pages = -(-n_questions // PAGE_SIZE)
     number = 1
     if n_pages > 1:
@@ -42,12 +47,28 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) 
     with st.container(border=True, key=f"question_{question_id}"):
         facts = [WHAT_KINDS.get(row["kind"], row["kind"]), f"{row['n_rows_waiting'] or 0} rows wait"]
         facts += [text for text in (row["client_name"], row["source_file"]) if text]
-        st.html(join([
-            element("b", row["question"] or f"What is '{row['raw_text']}'?"),
-            element("p", " · ".join(facts), "sw-note")]))
+        st.html(
+            join(
+                [
+                    element("b", row["question"] or f"What is '{row['raw_text']}'?"),
+                    element("p", " · ".join(facts), "sw-note"),
+                ]
+            )
+        )
         if question_id in answered:
-            st.html(element("p", join(["Answered: ", element("b", answered[question_id]),
-                                       ". Another answer below takes its place."]), "sw-note"))
+            st.html(
+                element(
+                    "p",
+                    join(
+                        [
+                            "Answered: ",
+                            element("b", answered[question_id]),
+                            ". Another answer below takes its place.",
+                        ]
+                    ),
+                    "sw-note",
+                )
+            )
         choices = read_choices(row["choices"])
         with st.container(horizontal=True, vertical_alignment="bottom", gap="small"):
             for value, label in choices[:MOST_BUTTONS]:
@@ -58,11 +79,29 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) 
         rows = read_question_rows(frame.history, question_id).to_dicts()
         if rows:
             with st.expander("The first rows that wait"):
-                st.html(element("ul", join([
-                    element("li", join([
-                        element("code", one["raw_text"] or ""), " ",
-                        element("small", f"{one['source_file']}, row {one['source_row']}")])) for one in rows]),
-                    "sw-options"))
+                st.html(
+                    element(
+                        "ul",
+                        join(
+                            [
+                                element(
+                                    "li",
+                                    join(
+                                        [
+                                            element("code", one["raw_text"] or ""),
+                                            " ",
+                                            element(
+                                                "small", f"{one['source_file']}, row {one['source_row']}"
+                                            ),
+                                        ]
+                                    ),
+                                )
+                                for one in rows
+                            ]
+                        ),
+                        "sw-options",
+                    )
+                )
 
 
 def _show_other(
@@ -73,19 +112,38 @@ def _show_other(
     if row["kind"] == "exercise":
         names = {one["exercise_id"]: one["exercise_name"] for one in read_exercises(frame.history).to_dicts()}
         other = st.selectbox(
-            "Another exercise", list(names), index=None, format_func=names.__getitem__, width=230,
-            key=f"other_{question_id}", placeholder="Another exercise", label_visibility="collapsed")
+            "Another exercise",
+            list(names),
+            index=None,
+            format_func=names.__getitem__,
+            width=230,
+            key=f"other_{question_id}",
+            placeholder="Another exercise",
+            label_visibility="collapsed",
+        )
         label = names.get(other, "") if other else ""
     elif more:
         labels = dict(more)
         other = st.selectbox(
-            "Another choice", list(labels), index=None, format_func=labels.__getitem__, width=230,
-            key=f"other_{question_id}", placeholder="Another choice", label_visibility="collapsed")
+            "Another choice",
+            list(labels),
+            index=None,
+            format_func=labels.__getitem__,
+            width=230,
+            key=f"other_{question_id}",
+            placeholder="Another choice",
+            label_visibility="collapsed",
+        )
         label = labels.get(other, "") if other else ""
     else:
         other = st.text_input(
-            "Something else", key=f"other_{question_id}", placeholder="Something else", width=180, max_chars=200,
-            label_visibility="collapsed")
+            "Something else",
+            key=f"other_{question_id}",
+            placeholder="Something else",
+            width=180,
+            max_chars=200,
+            label_visibility="collapsed",
+        )
         label = other
     if st.button("Keep", key=f"keep_{question_id}", disabled=not other) and other:
         _keep(frame, question_id, other, label, answered)

@@ -71,14 +71,28 @@ def _row(place: int, row: dict[str, Any]) -> RosterRow:
         changed = f"{state_word(row['previous_state']).word} the week before."
     tags = tuple(tag.strip() for tag in (row["tags"] or "").split(",") if tag.strip())
     return RosterRow(
-        place=place, client_id=row["client_id"], name=row["name"], state=row["state"],
-        since_week=row["since_week"], weeks_in_state=row["weeks_in_state"], confidence=row["confidence"],
-        reason=row["reason"] or "", needs_a_look=bool(row["needs_a_look"]), what_changed=changed,
-        last_log_date=row["last_log_date"], days_since_log=row["days_since_log"],
-        attendance_pct=row["attendance_pct"], set_completion_pct=row["set_completion_pct"],
-        hard_sets=row["hard_sets"], planned_sets=row["planned_sets"],
-        slope_pct_per_week=row["slope_pct_per_week"], n_waiting=row["n_waiting"] or 0,
-        n_pain_notes=row["n_pain_notes"] or 0, tags=tags, plan=row["plan"] or "", phase=row["phase"] or "",
+        place=place,
+        client_id=row["client_id"],
+        name=row["name"],
+        state=row["state"],
+        since_week=row["since_week"],
+        weeks_in_state=row["weeks_in_state"],
+        confidence=row["confidence"],
+        reason=row["reason"] or "",
+        needs_a_look=bool(row["needs_a_look"]),
+        what_changed=changed,
+        last_log_date=row["last_log_date"],
+        days_since_log=row["days_since_log"],
+        attendance_pct=row["attendance_pct"],
+        set_completion_pct=row["set_completion_pct"],
+        hard_sets=row["hard_sets"],
+        planned_sets=row["planned_sets"],
+        slope_pct_per_week=row["slope_pct_per_week"],
+        n_waiting=row["n_waiting"] or 0,
+        n_pain_notes=row["n_pain_notes"] or 0,
+        tags=tags,
+        plan=row["plan"] or "",
+        phase=row["phase"] or "",
         line=_line(row["line"]),
     )
 
@@ -127,8 +141,13 @@ ORDERS: dict[str, Callable[[RosterRow], Any]] = {
 
 
 def roster_markup(
-    rows: Sequence[RosterRow], reviewed: set[str], notes: dict[str, Note], due: dict[str, FollowUp],
-    week: dt.date, is_latest: bool, order: str,
+    rows: Sequence[RosterRow],
+    reviewed: set[str],
+    notes: dict[str, Note],
+    due: dict[str, FollowUp],
+    week: dt.date,
+    is_latest: bool,
+    order: str,
 ) -> Html:
     """The table. Names are links that can be kept; a press is answered without reloading."""
     heads = [
@@ -144,7 +163,9 @@ def roster_markup(
         Head("", "", "n"),
     ]
     cells = [
-        _cells(row, row.client_id in reviewed, notes.get(row.client_id), due.get(row.client_id), week, is_latest)
+        _cells(
+            row, row.client_id in reviewed, notes.get(row.client_id), due.get(row.client_id), week, is_latest
+        )
         for row in rows
     ]
     classes = ["sw-reviewed" if row.client_id in reviewed else "" for row in rows]
@@ -152,16 +173,28 @@ def roster_markup(
 
 
 def _cells(
-    row: RosterRow, is_reviewed: bool, note: Note | None, follow_up: FollowUp | None, week: dt.date,
+    row: RosterRow,
+    is_reviewed: bool,
+    note: Note | None,
+    follow_up: FollowUp | None,
+    week: dt.date,
     is_latest: bool,
 ) -> list[Cell]:
     weeks = row.weeks_in_state or 0
     since: Cell = Html(
-        f"{show_date(row.since_week)} <small>{weeks} wk</small>" if weeks else show_date(row.since_week))
+        f"{show_date(row.since_week)} <small>{weeks} wk</small>" if weeks else show_date(row.since_week)
+    )
     return [
-        str(row.place), state_mark(state_word(row.state)), _client(row, note, follow_up, week, is_latest),
-        _why(row, is_reviewed), since, _strength(row), _share(row.attendance_pct), _hard_sets(row),
-        _last_log(row), _acts(row, is_reviewed),
+        str(row.place),
+        state_mark(state_word(row.state)),
+        _client(row, note, follow_up, week, is_latest),
+        _why(row, is_reviewed),
+        since,
+        _strength(row),
+        _share(row.attendance_pct),
+        _hard_sets(row),
+        _last_log(row),
+        _acts(row, is_reviewed),
     ]
 
 
@@ -172,7 +205,8 @@ def _client(
     name = element("span", row.name, "sw-name")
     link = Html(
         f'<a href="athlete?{escape(urlencode(address))}" data-act="open" '
-        f'data-of="{escape(row.client_id)}">{name}</a>')
+        f'data-of="{escape(row.client_id)}">{name}</a>'
+    )
     tags: list[Html] = []
     if row.n_pain_notes:
         tags.append(element("b", "pain note" if row.n_pain_notes == 1 else f"{row.n_pain_notes} pain notes"))
@@ -180,8 +214,11 @@ def _client(
         tags.append(element("span", f"{row.n_waiting} rows wait"))
     if follow_up is not None:
         is_due = follow_up.due_date <= week + dt.timedelta(days=7)
-        tags.append(element(
-            "b" if is_due else "span", f"follow up {show_date(follow_up.due_date)}", title=follow_up.body))
+        tags.append(
+            element(
+                "b" if is_due else "span", f"follow up {show_date(follow_up.due_date)}", title=follow_up.body
+            )
+        )
     if note is not None:
         tags.append(element("span", f"note: {note.body[:60]}", "sw-one-line", note.body))
     return join([link, element("div", join(tags), "sw-tags")]) if tags else link
@@ -200,8 +237,13 @@ def _changed(row: RosterRow) -> Html:
 
 def _strength(row: RosterRow) -> Html:
     slope = "" if row.slope_pct_per_week is None else f"{show_signed(row.slope_pct_per_week)} %/wk"
-    return join([spark_svg(row.line, f"Pooled strength over {LINE_WEEKS} weeks, {slope or 'no slope yet'}"),
-                 Html(" "), element("small", slope)])
+    return join(
+        [
+            spark_svg(row.line, f"Pooled strength over {LINE_WEEKS} weeks, {slope or 'no slope yet'}"),
+            Html(" "),
+            element("small", slope),
+        ]
+    )
 
 
 def _share(value: float | None) -> str:
@@ -229,4 +271,5 @@ def _acts(row: RosterRow, is_reviewed: bool) -> Html:
         f'<button type="button" class="sw-act" data-act="review" data-of="{of}" '
         f'aria-pressed="{str(is_reviewed).lower()}" aria-label="Reviewed: {who}">{word}</button>'
         f'<button type="button" class="sw-act" data-act="note" data-of="{of}" aria-label="Note on {who}">Note'
-        "</button>")
+        "</button>"
+    )

@@ -21,8 +21,13 @@ def update_command(workspace: Workspace) -> list[str]:
 def run_update(workspace: Workspace) -> Iterator[str | int]:
     """The update's lines as they come, then its exit code."""
     with subprocess.Popen(
-        update_command(workspace), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-        encoding="utf-8", errors="replace", bufsize=1,
+        update_command(workspace),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        encoding="utf-8",
+        errors="replace",
+        bufsize=1,
     ) as process:
         if process.stdout is not None:
             for line in process.stdout:
@@ -49,7 +54,8 @@ def show_update_button(workspace: Workspace, label: str = "Read new files (updat
                 place.code("\n".join(lines[-LAST_LINES:]), language=None)
         status.update(
             label="Updated" if code == 0 else "The update did not publish; the last history stands",
-            state="complete" if code == 0 else "error")
+            state="complete" if code == 0 else "error",
+        )
     if code == 0:
         st.session_state["update_said"] = lines[-1] if lines else "Updated."
         st.rerun()

@@ -12,6 +12,7 @@ from dashboards.markup import element, join, show_date
 
 def show_scribble(frame: Frame, client_id: str, name: str) -> None:
     """The same, in a window over the roster."""
+
     @st.dialog(name if len(name) <= 60 else f"{name[:57]}…")
     def window() -> None:
         write_scribble(frame, client_id)
@@ -23,15 +24,34 @@ def write_scribble(frame: Frame, client_id: str) -> None:
     """Notes and follow-ups of a client, and a form for new ones."""
     for follow_up in frame.notes.read_follow_ups(client_id):
         text, act = st.columns([5, 1], vertical_alignment="center")
-        text.html(element("p", join([
-            element("b", f"Follow up {show_date(follow_up.due_date, year=True)}"), f" {follow_up.body}"])))
+        text.html(
+            element(
+                "p",
+                join(
+                    [
+                        element("b", f"Follow up {show_date(follow_up.due_date, year=True)}"),
+                        f" {follow_up.body}",
+                    ]
+                ),
+            )
+        )
         if act.button("Done", key=f"done_{follow_up.follow_up_id}"):
             frame.notes.end_follow_up(follow_up.follow_up_id)
             st.rerun()
     for note in frame.notes.read_notes(client_id)[:8]:
         text, act = st.columns([5, 1], vertical_alignment="center")
-        text.html(element("p", join([
-            note.body, " ", element("small", f"week of {show_date(note.week_start, year=True)}", "sw-note")])))
+        text.html(
+            element(
+                "p",
+                join(
+                    [
+                        note.body,
+                        " ",
+                        element("small", f"week of {show_date(note.week_start, year=True)}", "sw-note"),
+                    ]
+                ),
+            )
+        )
         if act.button("Remove", key=f"end_{note.note_id}"):
             frame.notes.end_note(note.note_id)
             st.rerun()
@@ -39,7 +59,8 @@ def write_scribble(frame: Frame, client_id: str) -> None:
         words, day = st.columns([3, 2])
         body = words.text_area("New note", key=f"note_{client_id}", height=92, max_chars=4000)
         due = day.date_input(
-            "Follow up on (optional)", value=None, key=f"due_{client_id}", format="YYYY-MM-DD")
+            "Follow up on (optional)", value=None, key=f"due_{client_id}", format="YYYY-MM-DD"
+        )
         if day.form_submit_button("Keep", width="stretch"):
             keep_scribble(frame, client_id, body, due)
             st.rerun()

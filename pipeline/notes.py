@@ -123,7 +123,8 @@ class NotesStore:
         """Take a note back: it is no longer shown, its row stays."""
         with self._writing() as con:
             con.execute(
-                "update note set ended_at = ? where note_id = ? and ended_at is null", [_now(), note_id])
+                "update note set ended_at = ? where note_id = ? and ended_at is null", [_now(), note_id]
+            )
 
     def read_notes(self, client_id: str | None = None) -> list[Note]:
         """Notes in force, newest first: a client's, or everyone's."""

@@ -8,19 +8,33 @@ import polars as pl
 from dashboards.charts.context import NO_SPANS, Say, Width, stack
 
 OUTCOME_LABELS = {
-    "done": "Done", "moved": "Done on another day", "missed": "Missed", "no_log": "Nothing came in",
-    "excused": "Excused", "open": "Still to come", "unplanned": "Not planned",
+    "done": "Done",
+    "moved": "Done on another day",
+    "missed": "Missed",
+    "no_log": "Nothing came in",
+    "excused": "Excused",
+    "open": "Still to come",
+    "unplanned": "Not planned",
 }
 OUTCOME_SHAPES = {
-    "done": "circle", "moved": "triangle-right", "missed": "M-.8,-.8L.8,.8M.8,-.8L-.8,.8",
+    "done": "circle",
+    "moved": "triangle-right",
+    "missed": "M-.8,-.8L.8,.8M.8,-.8L-.8,.8",
     "no_log": "M-.9,0L.9,0",
-    "excused": "square", "open": "circle", "unplanned": "diamond",
+    "excused": "square",
+    "open": "circle",
+    "unplanned": "diamond",
 }
 """A shape of its own for each outcome, so that the calendar reads without colour."""
 
 _STYLES = {
-    "done": "outcome_done", "moved": "outcome_moved", "missed": "outcome_missed", "no_log": "outcome_missed",
-    "excused": "outcome_excused", "open": "outcome_open", "unplanned": "outcome_unplanned",
+    "done": "outcome_done",
+    "moved": "outcome_moved",
+    "missed": "outcome_missed",
+    "no_log": "outcome_missed",
+    "excused": "outcome_excused",
+    "open": "outcome_open",
+    "unplanned": "outcome_unplanned",
 }
 WEEKDAY_LABELS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 ANY_DAY = "Any day"
@@ -40,8 +54,9 @@ def read_calendar_days(planned: pl.DataFrame, sessions: pl.DataFrame) -> pl.Data
         ).alias("day_date"),
         "outcome",
         pl.col("day").alias("what"),
-        pl.format("{} / {}", pl.col("done_sets").fill_null(0), pl.col("planned_sets").fill_null(0))
-        .alias("sets"),
+        pl.format("{} / {}", pl.col("done_sets").fill_null(0), pl.col("planned_sets").fill_null(0)).alias(
+            "sets"
+        ),
     )
     unplanned = sessions.filter(pl.col("planned_day").is_null()).select(
         "week_start",
@@ -74,26 +89,37 @@ def plot_adherence_calendar(
     marks = read_calendar_days(planned, sessions)
     weekday = ((pl.col("day_date").dt.weekday() - first_day_of_week) % 7).cast(pl.Int64)
     marks = marks.with_columns(
-        weekday.replace_strict(dict(enumerate(names)), default=say(ANY_DAY), return_dtype=pl.String)
-        .alias("weekday"),
-        pl.col("outcome").replace_strict(
-            {outcome: say(label) for outcome, label in OUTCOME_LABELS.items()}, default="").alias("label"),
+        weekday.replace_strict(dict(enumerate(names)), default=say(ANY_DAY), return_dtype=pl.String).alias(
+            "weekday"
+        ),
+        pl.col("outcome")
+        .replace_strict({outcome: say(label) for outcome, label in OUTCOME_LABELS.items()}, default="")
+        .alias("label"),
     )
     rows = names + ([say(ANY_DAY)] if (marks["weekday"] == say(ANY_DAY)).any() else [])
     cells = pl.DataFrame({"offset": list(range(len(rows))), "weekday": rows})
     week = pl.col("week_start")
     # weeks without a mark keep their place: a gap must look like one
-    weeks = marks.select(week) if marks.is_empty() else marks.select(
-        pl.date_range(week.min(), week.max(), "1w").alias("week_start"))
+    weeks = (
+        marks.select(week)
+        if marks.is_empty()
+        else marks.select(pl.date_range(week.min(), week.max(), "1w").alias("week_start"))
+    )
     grid = weeks.join(cells, how="cross").with_columns(
-        (pl.col("week_start") + pl.duration(days=1) * pl.col("offset")).cast(pl.Date).alias("day_date"))
+        (pl.col("week_start") + pl.duration(days=1) * pl.col("offset")).cast(pl.Date).alias("day_date")
+    )
     spared = grid.filter(pl.col("offset") < 7).join_where(
         excused.select("date_from", "date_to"),
-        pl.col("day_date") >= pl.col("date_from"), pl.col("day_date") <= pl.col("date_to"),
+        pl.col("day_date") >= pl.col("date_from"),
+        pl.col("day_date") <= pl.col("date_to"),
     )
     place = {
-        "x": alt.X("week_start:O", timeUnit="yearmonthdate", title=None,
-                   axis=alt.Axis(format="%d %b", labelAngle=0, labelOverlap=True)),
+        "x": alt.X(
+            "week_start:O",
+            timeUnit="yearmonthdate",
+            title=None,
+            axis=alt.Axis(format="%d %b", labelAngle=0, labelOverlap=True),
+        ),
         "y": alt.Y("weekday:N", sort=rows, title=None),
     }
     told = [
@@ -110,7 +136,9 @@ def plot_adherence_calendar(
     present = set(marks["outcome"].to_list())
     layers += [
         base.transform_filter(f"datum.outcome == '{outcome}'")
-        .mark_point(style=style, shape=OUTCOME_SHAPES[outcome]).encode(tooltip=told, **place)
-        for outcome, style in _STYLES.items() if outcome in present
+        .mark_point(style=style, shape=OUTCOME_SHAPES[outcome])
+        .encode(tooltip=told, **place)
+        for outcome, style in _STYLES.items()
+        if outcome in present
     ]
     return stack(layers, width, row_height * len(rows))

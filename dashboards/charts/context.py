@@ -13,8 +13,13 @@ Say = Callable[[str], str]
 Width = int | Literal["container"]
 
 SPAN_LABELS = {
-    "deload": "Deload", "break": "Break", "illness": "Illness", "travel": "Travel", "holiday": "Holiday",
-    "return": "Return", "other": "Excused",
+    "deload": "Deload",
+    "break": "Break",
+    "illness": "Illness",
+    "travel": "Travel",
+    "holiday": "Holiday",
+    "return": "Return",
+    "other": "Excused",
 }
 NO_SPANS = pl.DataFrame(schema={"date_from": pl.Date, "date_to": pl.Date, "kind": pl.String})
 NO_CHANGES = pl.DataFrame(schema={"change_date": pl.Date, "label": pl.String})
@@ -33,33 +38,44 @@ def stack(layers: Sequence[alt.Chart], width: Width, height: int) -> alt.LayerCh
 def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
     """Shaded spans with their word on top. `spans`: date_from, date_to (both included), kind."""
     drawn = spans.select(
-        "date_from", "kind",
+        "date_from",
+        "kind",
         (pl.col("date_to") + pl.duration(days=1)).cast(pl.Date).alias("date_end"),
-        pl.col("kind").replace_strict(
-            {kind: say(label) for kind, label in SPAN_LABELS.items()}, default=say("Excused")
-        ).alias("label"),
+        pl.col("kind")
+        .replace_strict({kind: say(label) for kind, label in SPAN_LABELS.items()}, default=say("Excused"))
+        .alias("label"),
     )
     base = alt.Chart(drawn)
     # a break may overlap a deload: its word stands a line lower
     upper, lower = "datum.kind == 'deload'", "datum.kind != 'deload'"
-    place = {"x": alt.X("date_from:T", title=None), "tooltip": [
-        alt.Tooltip("label:N", title=say("What")), alt.Tooltip("date_from:T", title=say("From")),
-    ]}
+    place = {
+        "x": alt.X("date_from:T", title=None),
+        "tooltip": [
+            alt.Tooltip("label:N", title=say("What")),
+            alt.Tooltip("date_from:T", title=say("From")),
+        ],
+    }
     return [
         base.mark_rect(style="span").encode(x2="date_end:T", **place),
-        base.transform_filter(upper).mark_text(style="span_label").encode(
-            text="label:N", y=alt.value(2), **place),
-        base.transform_filter(lower).mark_text(style="span_label").encode(
-            text="label:N", y=alt.value(15), **place),
+        base.transform_filter(upper)
+        .mark_text(style="span_label")
+        .encode(text="label:N", y=alt.value(2), **place),
+        base.transform_filter(lower)
+        .mark_text(style="span_label")
+        .encode(text="label:N", y=alt.value(15), **place),
     ]
 
 
 def layer_changes(changes: pl.DataFrame, say: Say) -> list[alt.Chart]:
     """A rule where a plan version begins, with its name. `changes`: change_date, label."""
     base = alt.Chart(changes)
-    place = {"x": alt.X("change_date:T", title=None), "tooltip": [
-        alt.Tooltip("label:N", title=say("Plan")), alt.Tooltip("change_date:T", title=say("From")),
-    ]}
+    place = {
+        "x": alt.X("change_date:T", title=None),
+        "tooltip": [
+            alt.Tooltip("label:N", title=say("Plan")),
+            alt.Tooltip("change_date:T", title=say("From")),
+        ],
+    }
     return [
         base.mark_rule(style="change").encode(**place),
         base.mark_text(style="change_label").encode(text="label:N", y=alt.value("height"), **place),

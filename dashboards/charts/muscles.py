@@ -10,11 +10,26 @@ import polars as pl
 from dashboards.charts.context import Say, Width, stack
 
 MUSCLE_LABELS = {
-    "chest": "Chest", "front_delts": "Front delts", "side_delts": "Side delts", "rear_delts": "Rear delts",
-    "triceps": "Triceps", "biceps": "Biceps", "forearms": "Forearms", "lats": "Lats",
-    "upper_back": "Upper back", "traps": "Traps", "spinal_erectors": "Spinal erectors", "abs": "Abs",
-    "glutes": "Glutes", "quads": "Quads", "hamstrings": "Hamstrings", "adductors": "Adductors",
-    "abductors": "Abductors", "calves": "Calves", "hip_flexors": "Hip flexors", "neck": "Neck",
+    "chest": "Chest",
+    "front_delts": "Front delts",
+    "side_delts": "Side delts",
+    "rear_delts": "Rear delts",
+    "triceps": "Triceps",
+    "biceps": "Biceps",
+    "forearms": "Forearms",
+    "lats": "Lats",
+    "upper_back": "Upper back",
+    "traps": "Traps",
+    "spinal_erectors": "Spinal erectors",
+    "abs": "Abs",
+    "glutes": "Glutes",
+    "quads": "Quads",
+    "hamstrings": "Hamstrings",
+    "adductors": "Adductors",
+    "abductors": "Abductors",
+    "calves": "Calves",
+    "hip_flexors": "Hip flexors",
+    "neck": "Neck",
 }
 """Muscles in the order in which they are shown, top down."""
 
@@ -23,13 +38,18 @@ def _named(weeks: pl.DataFrame, say: Say) -> tuple[pl.DataFrame, list[str]]:
     """`weeks` with a `label` for each muscle, and the labels present in order of the body."""
     labels = {muscle: say(label) for muscle, label in MUSCLE_LABELS.items()}
     named = weeks.with_columns(
-        pl.col("muscle").replace_strict(labels, default=pl.col("muscle")).alias("label"))
+        pl.col("muscle").replace_strict(labels, default=pl.col("muscle")).alias("label")
+    )
     present = set(named["label"].to_list())
     return named, [label for label in labels.values() if label in present]
 
 
 def plot_muscle_week(
-    muscles: pl.DataFrame, *, say: Say = str, width: Width = "container", row_height: int = 21,
+    muscles: pl.DataFrame,
+    *,
+    say: Say = str,
+    width: Width = "container",
+    row_height: int = 21,
 ) -> alt.LayerChart:
     """One week (or a mean of weeks) of hard sets a muscle, fractional counting.
 
@@ -41,20 +61,33 @@ def plot_muscle_week(
     named, order = _named(muscles, say)
     drawn = named.with_columns(
         pl.col("fractional_hard_sets").fill_null(0.0),
-        (pl.col("fractional_hard_sets").fill_null(0.0) + pl.col("unknown_effort_sets").fill_null(0.0))
-        .alias("with_unknown"),
-        pl.format("{}  ·  {}×", pl.col("fractional_hard_sets").fill_null(0.0).round(1).map_elements(
-            lambda sets: f"{sets:g}", return_dtype=pl.String),
-            pl.col("n_sessions").fill_null(0).cast(pl.Float64).round(1).map_elements(
-                lambda times: f"{times:g}", return_dtype=pl.String)).alias("figure"),
+        (pl.col("fractional_hard_sets").fill_null(0.0) + pl.col("unknown_effort_sets").fill_null(0.0)).alias(
+            "with_unknown"
+        ),
+        pl.format(
+            "{}  ·  {}×",
+            pl.col("fractional_hard_sets")
+            .fill_null(0.0)
+            .round(1)
+            .map_elements(lambda sets: f"{sets:g}", return_dtype=pl.String),
+            pl.col("n_sessions")
+            .fill_null(0)
+            .cast(pl.Float64)
+            .round(1)
+            .map_elements(lambda times: f"{times:g}", return_dtype=pl.String),
+        ).alias("figure"),
     )
-    widest = max((float(v or 0) for c in ("with_unknown", "planned_sets", "target_high")
-                  for v in drawn[c].to_list()), default=0.0)
+    widest = max(
+        (float(v or 0) for c in ("with_unknown", "planned_sets", "target_high") for v in drawn[c].to_list()),
+        default=0.0,
+    )
     axis_x = alt.X(
-        "fractional_hard_sets:Q", title=say("Hard sets a week"),
+        "fractional_hard_sets:Q",
+        title=say("Hard sets a week"),
         # room at the right for the figures
         scale=alt.Scale(domain=[0, max(widest * 1.22, 5)], nice=False),
-        axis=alt.Axis(tickMinStep=5, grid=True))
+        axis=alt.Axis(tickMinStep=5, grid=True),
+    )
     axis_y = alt.Y("label:N", sort=order, title=None, scale=alt.Scale(paddingInner=0.25))
     told = [
         alt.Tooltip("label:N", title=say("Muscle")),
@@ -67,20 +100,31 @@ def plot_muscle_week(
     ]
     base = alt.Chart(drawn)
     thin = alt.RelativeBandSize(0.45)
-    return stack([
-        base.mark_bar(style="target", height=alt.RelativeBandSize(1)).encode(
-            x=alt.X("target_low:Q"), x2="target_high:Q", y=axis_y, tooltip=told),
-        base.transform_filter("datum.unknown_effort_sets > 0").mark_bar(style="unknown", height=thin).encode(
-            x=axis_x, x2="with_unknown:Q", y=axis_y, tooltip=told),
-        base.mark_bar(style="done", height=thin).encode(x=axis_x, y=axis_y, tooltip=told),
-        base.mark_tick(style="planned", height=alt.RelativeBandSize(0.9)).encode(
-            x=alt.X("planned_sets:Q"), y=axis_y, tooltip=told),
-        base.mark_text(style="figure").encode(x=alt.value("width"), y=axis_y, text="figure:N"),
-    ], width, max(row_height * len(order), row_height))
+    return stack(
+        [
+            base.mark_bar(style="target", height=alt.RelativeBandSize(1)).encode(
+                x=alt.X("target_low:Q"), x2="target_high:Q", y=axis_y, tooltip=told
+            ),
+            base.transform_filter("datum.unknown_effort_sets > 0")
+            .mark_bar(style="unknown", height=thin)
+            .encode(x=axis_x, x2="with_unknown:Q", y=axis_y, tooltip=told),
+            base.mark_bar(style="done", height=thin).encode(x=axis_x, y=axis_y, tooltip=told),
+            base.mark_tick(style="planned", height=alt.RelativeBandSize(0.9)).encode(
+                x=alt.X("planned_sets:Q"), y=axis_y, tooltip=told
+            ),
+            base.mark_text(style="figure").encode(x=alt.value("width"), y=axis_y, text="figure:N"),
+        ],
+        width,
+        max(row_height * len(order), row_height),
+    )
 
 
 def plot_muscle_history(
-    weeks: pl.DataFrame, *, say: Say = str, width: Width = "container", row_height: int = 21,
+    weeks: pl.DataFrame,
+    *,
+    say: Say = str,
+    width: Width = "container",
+    row_height: int = 21,
     chosen: dt.date | None = None,
 ) -> alt.LayerChart:
     """Hard sets a muscle over many weeks, a cell each: the figure, and a small triangle outside the target.
@@ -92,14 +136,22 @@ def plot_muscle_history(
     sets = pl.col("fractional_hard_sets").fill_null(0.0)
     drawn = named.with_columns(
         sets.alias("fractional_hard_sets"),
-        pl.when(pl.col("target_low").is_null() | pl.col("target_high").is_null()).then(pl.lit("untargeted"))
-        .when(sets < pl.col("target_low")).then(pl.lit("below"))
-        .when(sets > pl.col("target_high")).then(pl.lit("above"))
-        .otherwise(pl.lit("within")).alias("standing"),
+        pl.when(pl.col("target_low").is_null() | pl.col("target_high").is_null())
+        .then(pl.lit("untargeted"))
+        .when(sets < pl.col("target_low"))
+        .then(pl.lit("below"))
+        .when(sets > pl.col("target_high"))
+        .then(pl.lit("above"))
+        .otherwise(pl.lit("within"))
+        .alias("standing"),
     )
     place = {
-        "x": alt.X("week_start:O", timeUnit="yearmonthdate", title=None,
-                   axis=alt.Axis(format="%d %b", labelAngle=0, labelOverlap=True)),
+        "x": alt.X(
+            "week_start:O",
+            timeUnit="yearmonthdate",
+            title=None,
+            axis=alt.Axis(format="%d %b", labelAngle=0, labelOverlap=True),
+        ),
         "y": alt.Y("label:N", sort=order, title=None),
         "tooltip": [
             alt.Tooltip("label:N", title=say("Muscle")),
@@ -116,13 +168,19 @@ def plot_muscle_history(
     ]
     layers += [
         base.transform_filter(f"datum.standing == '{standing}'")
-        .mark_point(style=f"{standing}_sign", xOffset=-13).encode(**place)
+        .mark_point(style=f"{standing}_sign", xOffset=-13)
+        .encode(**place)
         for standing in ("below", "above")
     ]
-    layers.append(base.mark_text(style="cell_figure", xOffset=2).encode(
-        text=alt.Text("fractional_hard_sets:Q", format=".3~g"), **place))
+    layers.append(
+        base.mark_text(style="cell_figure", xOffset=2).encode(
+            text=alt.Text("fractional_hard_sets:Q", format=".3~g"), **place
+        )
+    )
     if chosen is not None:
         layers.append(
-            alt.Chart(drawn.filter(pl.col("week_start") == chosen)).mark_rect(style="chosen_cell").encode(
-                x=place["x"], y=place["y"]))
+            alt.Chart(drawn.filter(pl.col("week_start") == chosen))
+            .mark_rect(style="chosen_cell")
+            .encode(x=place["x"], y=place["y"])
+        )
     return stack(layers, width, max(row_height * len(order), row_height))

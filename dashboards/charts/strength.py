@@ -18,7 +18,9 @@ from dashboards.charts.context import (
 from dashboards.units import Unit, columns_from_kg
 
 BEST_LABELS = {
-    "load": "Heaviest load", "reps_at_load": "Most repetitions at a load", "e1rm": "e1RM",
+    "load": "Heaviest load",
+    "reps_at_load": "Most repetitions at a load",
+    "e1rm": "e1RM",
     "volume": "Volume load",
 }
 
@@ -44,22 +46,43 @@ def plot_e1rm_trend(
     spans: date_from, date_to, kind; changes: change_date, label; bests: `personal_best` rows of the lift,
       marked on that day's estimate.
     """
-    loads = ["level_kg", "level_low_kg", "level_high_kg", "best_e1rm_kg", "e1rm_low_kg", "e1rm_high_kg",
-             "best_load_kg"]
+    loads = [
+        "level_kg",
+        "level_low_kg",
+        "level_high_kg",
+        "best_e1rm_kg",
+        "e1rm_low_kg",
+        "e1rm_high_kg",
+        "best_load_kg",
+    ]
     levels = columns_from_kg(trend, loads, unit).with_columns(
-        (pl.col("week_start") + pl.duration(days=6)).cast(pl.Date).alias("known_on"))
+        (pl.col("week_start") + pl.duration(days=6)).cast(pl.Date).alias("known_on")
+    )
     points = columns_from_kg(sessions, loads, unit).filter(pl.col("best_e1rm_kg").is_not_null())
-    axis_y = alt.Y("best_e1rm_kg:Q", title=f"e1RM, {unit}",
-                   scale=alt.Scale(zero=False, nice=True, padding=12))
-    band = alt.Chart(levels).mark_area(style="band").encode(
-        x=date_axis("known_on"), y=alt.Y("level_low_kg:Q", title=f"e1RM, {unit}"), y2="level_high_kg:Q")
-    line = alt.Chart(levels).mark_line(style="level").encode(
-        x=alt.X("known_on:T"), y=alt.Y("level_kg:Q"), tooltip=[
-            alt.Tooltip("known_on:T", title=say("Week to")),
-            alt.Tooltip("level_kg:Q", title=say("Level"), format=".1f"),
-            alt.Tooltip("level_low_kg:Q", title=say("90 % from"), format=".1f"),
-            alt.Tooltip("level_high_kg:Q", title=say("90 % to"), format=".1f"),
-        ])
+    axis_y = alt.Y(
+        "best_e1rm_kg:Q", title=f"e1RM, {unit}", scale=alt.Scale(zero=False, nice=True, padding=12)
+    )
+    band = (
+        alt.Chart(levels)
+        .mark_area(style="band")
+        .encode(
+            x=date_axis("known_on"), y=alt.Y("level_low_kg:Q", title=f"e1RM, {unit}"), y2="level_high_kg:Q"
+        )
+    )
+    line = (
+        alt.Chart(levels)
+        .mark_line(style="level")
+        .encode(
+            x=alt.X("known_on:T"),
+            y=alt.Y("level_kg:Q"),
+            tooltip=[
+                alt.Tooltip("known_on:T", title=say("Week to")),
+                alt.Tooltip("level_kg:Q", title=say("Level"), format=".1f"),
+                alt.Tooltip("level_low_kg:Q", title=say("90 % from"), format=".1f"),
+                alt.Tooltip("level_high_kg:Q", title=say("90 % to"), format=".1f"),
+            ],
+        )
+    )
     told = [
         alt.Tooltip("session_date:T", title=say("Session")),
         alt.Tooltip("best_e1rm_kg:Q", title=f"e1RM, {unit}", format=".1f"),
@@ -75,7 +98,8 @@ def plot_e1rm_trend(
         *layer_changes(changes, say),
         band,
         known.mark_rule(style="estimate_error").encode(
-            x=alt.X("session_date:T"), y=alt.Y("e1rm_low_kg:Q"), y2="e1rm_high_kg:Q"),
+            x=alt.X("session_date:T"), y=alt.Y("e1rm_low_kg:Q"), y2="e1rm_high_kg:Q"
+        ),
         line,
         bound.mark_point(style="at_least").encode(**place),
         known.mark_point(style="estimate").encode(**place),
@@ -90,15 +114,24 @@ def _layer_bests(bests: pl.DataFrame, points: pl.DataFrame, unit: Unit, say: Say
     kinds = {kind: say(label) for kind, label in BEST_LABELS.items()}
     marked = (
         bests.with_columns(pl.col("kind").replace_strict(kinds, default="").alias("what"))
-        .group_by("best_date").agg(pl.col("what").unique().sort().str.join(", "))
+        .group_by("best_date")
+        .agg(pl.col("what").unique().sort().str.join(", "))
         .join(points.select("session_date", "best_e1rm_kg"), left_on="best_date", right_on="session_date")
         .sort("best_date")
     )
-    drawn: alt.Chart = alt.Chart(marked).mark_point(style="best").encode(
-        x=alt.X("best_date:T"), y=alt.Y("best_e1rm_kg:Q"), tooltip=[
-            alt.Tooltip("best_date:T", title=say("Best on")), alt.Tooltip("what:N", title=say("Best in")),
-            alt.Tooltip("best_e1rm_kg:Q", title=f"e1RM, {unit}", format=".1f"),
-        ])
+    drawn: alt.Chart = (
+        alt.Chart(marked)
+        .mark_point(style="best")
+        .encode(
+            x=alt.X("best_date:T"),
+            y=alt.Y("best_e1rm_kg:Q"),
+            tooltip=[
+                alt.Tooltip("best_date:T", title=say("Best on")),
+                alt.Tooltip("what:N", title=say("Best in")),
+                alt.Tooltip("best_e1rm_kg:Q", title=f"e1RM, {unit}", format=".1f"),
+            ],
+        )
+    )
     return drawn
 
 
@@ -119,20 +152,32 @@ def plot_strength_line(
     drawn = weeks.with_columns((pl.col("week_start") + pl.duration(days=6)).cast(pl.Date).alias("known_on"))
     title = say("Strength, all lifts (first weeks = 100)")
     start = pl.DataFrame({"start": [100.0]}) if drawn.height else pl.DataFrame(schema={"start": pl.Float64})
-    return stack([
-        *layer_spans(spans, say),
-        *layer_changes(changes, say),
-        alt.Chart(start).mark_rule(style="reference").encode(y=alt.Y("start:Q")),
-        alt.Chart(drawn).mark_area(style="band").encode(
-            x=date_axis("known_on"),
-            y=alt.Y("index_low:Q", title=title, scale=alt.Scale(zero=False, nice=True, padding=8)),
-            y2="index_high:Q"),
-        alt.Chart(drawn).mark_line(style="level", point=False).encode(
-            x=alt.X("known_on:T"), y=alt.Y("strength_index:Q"), tooltip=[
-                alt.Tooltip("known_on:T", title=say("Week to")),
-                alt.Tooltip("strength_index:Q", title=say("Strength"), format=".1f"),
-                alt.Tooltip("index_low:Q", title=say("90 % from"), format=".1f"),
-                alt.Tooltip("index_high:Q", title=say("90 % to"), format=".1f"),
-                alt.Tooltip("n_lifts:Q", title=say("Lifts")),
-            ]),
-    ], width, height)
+    return stack(
+        [
+            *layer_spans(spans, say),
+            *layer_changes(changes, say),
+            alt.Chart(start).mark_rule(style="reference").encode(y=alt.Y("start:Q")),
+            alt.Chart(drawn)
+            .mark_area(style="band")
+            .encode(
+                x=date_axis("known_on"),
+                y=alt.Y("index_low:Q", title=title, scale=alt.Scale(zero=False, nice=True, padding=8)),
+                y2="index_high:Q",
+            ),
+            alt.Chart(drawn)
+            .mark_line(style="level", point=False)
+            .encode(
+                x=alt.X("known_on:T"),
+                y=alt.Y("strength_index:Q"),
+                tooltip=[
+                    alt.Tooltip("known_on:T", title=say("Week to")),
+                    alt.Tooltip("strength_index:Q", title=say("Strength"), format=".1f"),
+                    alt.Tooltip("index_low:Q", title=say("90 % from"), format=".1f"),
+                    alt.Tooltip("index_high:Q", title=say("90 % to"), format=".1f"),
+                    alt.Tooltip("n_lifts:Q", title=say("Lifts")),
+                ],
+            ),
+        ],
+        width,
+        height,
+    )

@@ -22,12 +22,18 @@ from dashboards.questions import show_questions
 from dashboards.running_update import show_update_button
 
 SECTIONS = {
-    "questions": "Questions", "files": "Files", "refused": "Refused", "waiting": "Waiting",
-    "known": "Already known", "ignored": "Not sets", "spellings": "Spellings", "checks": "Checks",
+    "questions": "Questions",
+    "files": "Files",
+    "refused": "Refused",
+    "waiting": "Waiting",
+    "known": "Already known",
+    "ignored": "Not sets",
+    "spellings": "Spellings",
+    "checks": "Checks",
 }
 EXPLAINED = {
     "refused": "Rows that could not be read as they stand. Correct them in the file, or leave them: nothing "
-               "else depends on them.",
+    "else depends on them.",
     "waiting": "Rows held until a question is answered; they load by themselves afterwards.",
     "known": "Rows that came before, in this file or another; loaded once.",
     "ignored": "Rows that are no sets by a named rule: headings, totals, rest days, blank lines.",
@@ -44,10 +50,20 @@ def show() -> None:
         st.html(element("h1", "Data", "sw-title") + _sum_line(totals))
     with act:
         show_update_button(frame.workspace)
-    section = st.segmented_control(
-        "Section", list(SECTIONS), format_func=SECTIONS.__getitem__, label_visibility="collapsed", key="section",
-        default=st.query_params.get("section") if st.query_params.get("section") in SECTIONS else "questions",
-        required=True) or "questions"
+    section = (
+        st.segmented_control(
+            "Section",
+            list(SECTIONS),
+            format_func=SECTIONS.__getitem__,
+            label_visibility="collapsed",
+            key="section",
+            default=st.query_params.get("section")
+            if st.query_params.get("section") in SECTIONS
+            else "questions",
+            required=True,
+        )
+        or "questions"
+    )
     st.query_params["section"] = section
     if section == "questions":
         show_questions(frame)
@@ -64,13 +80,20 @@ def show() -> None:
 def _sum_line(totals: dict[str, Any]) -> Html:
     """Records in = loaded + already known + refused + waiting + not sets."""
     parts = [
-        ("n_records", "records in"), ("n_loaded", "loaded"), ("n_duplicate", "already known"),
-        ("n_rejected", "refused"), ("n_waiting", "waiting"), ("n_ignored", "not sets"),
+        ("n_records", "records in"),
+        ("n_loaded", "loaded"),
+        ("n_duplicate", "already known"),
+        ("n_rejected", "refused"),
+        ("n_waiting", "waiting"),
+        ("n_ignored", "not sets"),
     ]
     signs = ["", " = ", " + ", " + ", " + ", " + "]
-    told = join([
-        join([sign, element("b", f"{totals.get(key) or 0:,}"), f" {words}"])
-        for sign, (key, words) in zip(signs, parts, strict=True)])
+    told = join(
+        [
+            join([sign, element("b", f"{totals.get(key) or 0:,}"), f" {words}"])
+            for sign, (key, words) in zip(signs, parts, strict=True)
+        ]
+    )
     files = f"{totals.get('n_files') or 0:,} files, {totals.get('n_sets') or 0:,} sets"
     if totals.get("n_refused_files"):
         files += f"; {totals['n_refused_files']} files could not be read at all"
@@ -79,14 +102,25 @@ def _sum_line(totals: dict[str, Any]) -> Html:
 
 def _search(section: str) -> str:
     return st.text_input(
-        "Search", placeholder="File or text", key=f"search_{section}", max_chars=80, width=260,
-        label_visibility="collapsed")
+        "Search",
+        placeholder="File or text",
+        key=f"search_{section}",
+        max_chars=80,
+        width=260,
+        label_visibility="collapsed",
+    )
 
 
 def _show_cut(frame: Frame, rows: pl.DataFrame, table_name: str) -> None:
     if rows.height > MOST_ROWS:
-        st.html(element("p", f"The first {MOST_ROWS} rows. All of them:  setwright export "
-                             f"{frame.workspace.root} {table_name} --out {table_name}.csv", "sw-note"))
+        st.html(
+            element(
+                "p",
+                f"The first {MOST_ROWS} rows. All of them:  setwright export "
+                f"{frame.workspace.root} {table_name} --out {table_name}.csv",
+                "sw-note",
+            )
+        )
 
 
 def _show_files(frame: Frame) -> None:
@@ -98,9 +132,17 @@ def _show_files(frame: Frame) -> None:
         st.html(element("p", "No such file.", "sw-note"))
         return
     heads = [
-        Head("File"), Head("Read as", "", "n"), Head("Since", "First update that saw this content", "n"),
-        Head("Records", "", "r"), Head("Loaded", "", "r"), Head("Known", "", "r"), Head("Refused", "", "r"),
-        Head("Waiting", "", "r"), Head("Not sets", "", "r"), Head("Sets", "", "r"), Head("", "", "w"),
+        Head("File"),
+        Head("Read as", "", "n"),
+        Head("Since", "First update that saw this content", "n"),
+        Head("Records", "", "r"),
+        Head("Loaded", "", "r"),
+        Head("Known", "", "r"),
+        Head("Refused", "", "r"),
+        Head("Waiting", "", "r"),
+        Head("Not sets", "", "r"),
+        Head("Sets", "", "r"),
+        Head("", "", "w"),
     ]
     rows = [_file_cells(row) for row in files.head(MOST_ROWS).to_dicts()]
     st.html(table(heads, rows, caption="Files"))
@@ -108,13 +150,16 @@ def _show_files(frame: Frame) -> None:
 
 
 def _file_cells(row: dict[str, Any]) -> list[Cell]:
-    name = row["source_file"] if row["source_area"] == "inbox" else f"{row['source_area']}/{row['source_file']}"
+    name = (
+        row["source_file"] if row["source_area"] == "inbox" else f"{row['source_area']}/{row['source_file']}"
+    )
     outcome = row["layout"] or "–"
     if row["outcome"] == "refused":
         outcome = element("b", "not readable", "sw-attention")
     counts = [
         _count(row[key], key in ("n_rejected", "n_waiting"))
-        for key in ("n_records", "n_loaded", "n_duplicate", "n_rejected", "n_waiting", "n_ignored", "n_sets")]
+        for key in ("n_records", "n_loaded", "n_duplicate", "n_rejected", "n_waiting", "n_ignored", "n_sets")
+    ]
     return [name, outcome, show_date(row["first_seen_date"]), *counts, element("small", row["message"] or "")]
 
 
@@ -128,18 +173,38 @@ def _show_records(frame: Frame, section: str) -> None:
     if section == "refused":
         reasons = read_reasons(frame.history).to_dicts()
         if reasons:
-            heads = [Head("Why", "", "n"), Head("Rows", "", "r"), Head("Files", "", "r"), Head("For instance", "", "w")]
-            st.html(table(heads, [
-                [row["reason_code"].replace("_", " "), row["n_rows"], row["n_files"], row["example"]]
-                for row in reasons], caption="Reasons"))
+            heads = [
+                Head("Why", "", "n"),
+                Head("Rows", "", "r"),
+                Head("Files", "", "r"),
+                Head("For instance", "", "w"),
+            ]
+            st.html(
+                table(
+                    heads,
+                    [
+                        [row["reason_code"].replace("_", " "), row["n_rows"], row["n_files"], row["example"]]
+                        for row in reasons
+                    ],
+                    caption="Reasons",
+                )
+            )
     search = _search(section)
     records = read_records(frame.history, section, search)
     if records.is_empty():
         st.html(element("p", "None." if not search else "None that match.", "sw-note"))
         return
     st.html(_record_table(records.head(MOST_ROWS), section))
-    _show_cut(frame, records, {"refused": "rejected_row", "waiting": "waiting_row", "known": "duplicate_row",
-                               "ignored": "ignored_row"}[section])
+    _show_cut(
+        frame,
+        records,
+        {
+            "refused": "rejected_row",
+            "waiting": "waiting_row",
+            "known": "duplicate_row",
+            "ignored": "ignored_row",
+        }[section],
+    )
 
 
 def _record_table(records: pl.DataFrame, section: str) -> Html:
@@ -163,7 +228,11 @@ def _place(row: dict[str, Any]) -> str:
 
 def _record_cells(row: dict[str, Any], section: str) -> list[Cell]:
     if section == "refused":
-        return [element("code", _shortened(row["raw_text"])), row["message"], element("small", row["suggestion"] or "")]
+        return [
+            element("code", _shortened(row["raw_text"])),
+            row["message"],
+            element("small", row["suggestion"] or ""),
+        ]
     if section == "waiting":
         return [element("code", _shortened(row["raw_text"])), row["message"] or ""]
     if section == "known":
@@ -174,7 +243,7 @@ def _record_cells(row: dict[str, Any], section: str) -> list[Cell]:
 
 def _shortened(text: str | None, most: int = 160) -> str:
     text = text or ""
-    return text if len(text) <= most else f"{text[:most - 1]}…"
+    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 def _show_spellings(frame: Frame) -> None:
@@ -184,25 +253,59 @@ def _show_spellings(frame: Frame) -> None:
         st.html(element("p", "None.", "sw-note"))
         return
     heads = [
-        Head("As written"), Head("Taken for"), Head("How", "", "n"), Head("Closeness", "100: the same", "r"),
-        Head("Rows", "", "r"), Head("Client", "", "n"),
+        Head("As written"),
+        Head("Taken for"),
+        Head("How", "", "n"),
+        Head("Closeness", "100: the same", "r"),
+        Head("Rows", "", "r"),
+        Head("Client", "", "n"),
     ]
-    st.html(table(heads, [
-        [row["exercise_text"], row["exercise_name"] or "–", row["how"],
-         "–" if row["score"] is None else show_figure(row["score"], 0), row["n_rows"], row["client_id"] or "any"]
-        for row in spellings.head(MOST_ROWS).to_dicts()], caption="Spellings"))
+    st.html(
+        table(
+            heads,
+            [
+                [
+                    row["exercise_text"],
+                    row["exercise_name"] or "–",
+                    row["how"],
+                    "–" if row["score"] is None else show_figure(row["score"], 0),
+                    row["n_rows"],
+                    row["client_id"] or "any",
+                ]
+                for row in spellings.head(MOST_ROWS).to_dicts()
+            ],
+            caption="Spellings",
+        )
+    )
     _show_cut(frame, spellings, "name_resolution")
 
 
 def _show_checks(frame: Frame) -> None:
     st.html(element("p", EXPLAINED["checks"], "sw-note"))
     checks = read_checks(frame.history).to_dicts()
-    heads = [Head("Rule", "", "w"), Head("Table", "", "n"), Head("If broken", "", "n"), Head("Rows checked", "", "r"),
-             Head("Broken", "", "r")]
-    st.html(table(heads, [
-        [row["meaning"] or row["rule_id"], row["checked_table"],
-         "nothing is published" if row["severity"] == "stop" else "the row is refused",
-         f"{row['n_checked'] or 0:,}", _count(row["n_failed"], True)] for row in checks], caption="Checks"))
+    heads = [
+        Head("Rule", "", "w"),
+        Head("Table", "", "n"),
+        Head("If broken", "", "n"),
+        Head("Rows checked", "", "r"),
+        Head("Broken", "", "r"),
+    ]
+    st.html(
+        table(
+            heads,
+            [
+                [
+                    row["meaning"] or row["rule_id"],
+                    row["checked_table"],
+                    "nothing is published" if row["severity"] == "stop" else "the row is refused",
+                    f"{row['n_checked'] or 0:,}",
+                    _count(row["n_failed"], True),
+                ]
+                for row in checks
+            ],
+            caption="Checks",
+        )
+    )
 
 
 show()

@@ -43,12 +43,19 @@ def show() -> None:
     versions = read_versions(frame.history, client_id).to_dicts()
     st.html(element("h1", f"Plan of {name}", "sw-title"))
     if not versions:
-        st.html(element("p", "No plan was read for this client. Put one into plans/ and run update; "
-                             "setwright init writes a template.", "sw-note"))
+        st.html(
+            element(
+                "p",
+                "No plan was read for this client. Put one into plans/ and run update; "
+                "setwright init writes a template.",
+                "sw-note",
+            )
+        )
         return
     labels = {row["valid_from"]: _version_label(row) for row in versions}
     chosen = beside.selectbox(
-        "Version", list(labels), format_func=labels.__getitem__, key=f"version_{client_id}")
+        "Version", list(labels), format_func=labels.__getitem__, key=f"version_{client_id}"
+    )
     _show_findings(frame.history, client_id, chosen)
     left, right = st.columns([3, 2], gap="large")
     with left:
@@ -83,13 +90,18 @@ def _show_findings(history: History, client_id: str, valid_from: dt.date) -> Non
 
 def _finding_table(findings: list[dict[str, Any]]) -> Html:
     heads = [
-        Head("", "", "n"), Head("Where", "", "n"), Head("Finding", "", "w"), Head("Figure", "", "r"),
+        Head("", "", "n"),
+        Head("Where", "", "n"),
+        Head("Finding", "", "w"),
+        Head("Figure", "", "r"),
         Head("Rests on", "The practice or publication behind the rule", "l"),
     ]
     rows: list[list[Cell]] = [
         [
-            state_mark(SEVERITY_WORDS.get(row["severity"] or "", state_word(row["severity"]))), row["place"] or "–",
-            row["sentence"], f"{show_figure(row['figure'])} {row['unit'] or ''}" if row["figure"] is not None else "",
+            state_mark(SEVERITY_WORDS.get(row["severity"] or "", state_word(row["severity"]))),
+            row["place"] or "–",
+            row["sentence"],
+            f"{show_figure(row['figure'])} {row['unit'] or ''}" if row["figure"] is not None else "",
             element("small", row["source"] or ""),
         ]
         for row in findings
@@ -102,12 +114,20 @@ def _show_days(slots: list[dict[str, Any]]) -> None:
     phases = list(dict.fromkeys(row["phase"] or "" for row in slots))
     shown = phases[0]
     if len(phases) > 1:
-        shown = st.segmented_control(
-            "Phase", phases, default=phases[0], format_func=lambda p: p or "no phase", required=True) or phases[0]
+        shown = (
+            st.segmented_control(
+                "Phase", phases, default=phases[0], format_func=lambda p: p or "no phase", required=True
+            )
+            or phases[0]
+        )
     slots = [row for row in slots if (row["phase"] or "") == shown]
     heads = [
-        Head("Day", "", "n"), Head("Exercise"), Head("Sets", "", "r"), Head("Reps", "", "r"),
-        Head("RIR", TERMS["RIR"], "r"), Head("Rest", "Between sets", "r"),
+        Head("Day", "", "n"),
+        Head("Exercise"),
+        Head("Sets", "", "r"),
+        Head("Reps", "", "r"),
+        Head("RIR", TERMS["RIR"], "r"),
+        Head("Rest", "Between sets", "r"),
     ]
     has_pairs = any(row["superset"] for row in slots)
     has_alternatives = any(row["alternatives"] for row in slots)
@@ -122,7 +142,13 @@ def _show_days(slots: list[dict[str, Any]]) -> None:
         name = row["exercise_name"] or row["exercise_text"] or "–"
         rest = "–" if row["rest_s"] is None else f"{row['rest_s']:.0f} s"
         cells: list[Cell] = [
-            element("b", day) if day != before else "", name, row["sets"], _reps(row), row["target_rir"], rest]
+            element("b", day) if day != before else "",
+            name,
+            row["sets"],
+            _reps(row),
+            row["target_rir"],
+            rest,
+        ]
         if has_pairs:
             cells.append(row["superset"] or "")
         if has_alternatives:
@@ -140,22 +166,29 @@ def _reps(row: dict[str, Any]) -> str:
     return f"{low}–{high}" if low is not None and high is not None and low != high else f"{low or high}"
 
 
-def _show_muscles(
-    history: History, client_id: str, valid_from: dt.date, labels: dict[dt.date, str]
-) -> None:
+def _show_muscles(history: History, client_id: str, valid_from: dt.date, labels: dict[dt.date, str]) -> None:
     st.html(element("h2", "Planned sets a muscle and week", "sw-section"))
     planned = read_planned_muscles(history, client_id, valid_from)
     if planned.is_empty():
         st.html(element("p", "The plan names no exercise whose muscles are known.", "sw-note"))
         return
     show_chart(plot_muscle_week(planned), "Planned sets a muscle and week against the target range.")
-    st.html(element("p", "Bar: planned sets, 1 direct and 0.5 indirect. Pale range: target. Right: sets, and days "
-                         "that train the muscle directly.", "sw-note"))
+    st.html(
+        element(
+            "p",
+            "Bar: planned sets, 1 direct and 0.5 indirect. Pale range: target. Right: sets, and days "
+            "that train the muscle directly.",
+            "sw-note",
+        )
+    )
     others = [day for day in labels if day != valid_from]
     if others:
         other = st.selectbox(
-            "Compare with", [None, *others], key=f"other_{client_id}_{valid_from}",
-            format_func=lambda day: "no other version" if day is None else labels[day])
+            "Compare with",
+            [None, *others],
+            key=f"other_{client_id}_{valid_from}",
+            format_func=lambda day: "no other version" if day is None else labels[day],
+        )
         if other is not None:
             st.html(_comparison(planned, read_planned_muscles(history, client_id, other)))
 
@@ -180,13 +213,18 @@ def _show_blocks(blocks: list[dict[str, Any]]) -> None:
         st.html(element("p", "No complete week lies within a version yet.", "sw-note"))
         return
     heads = [
-        Head("Version"), Head("Days", "", "n"), Head("Weeks", "Complete weeks within the version", "r"),
+        Head("Version"),
+        Head("Days", "", "n"),
+        Head("Weeks", "Complete weeks within the version", "r"),
         Head("Sessions", "Planned sessions done, of those planned and not excused", "r"),
-        Head("Set completion", TERMS["set completion"], "r"), Head("Sets a week", "Planned sets done", "r"),
+        Head("Set completion", TERMS["set completion"], "r"),
+        Head("Sets a week", "Planned sets done", "r"),
         Head("Pooled strength", "From the first to the last week within, with its 90 % interval", "n"),
     ]
     st.html(table(heads, [_block_cells(row) for row in logged], caption="Blocks"))
-    st.html(element("p", "An observation, not proof: other things changed in those weeks as well.", "sw-note"))
+    st.html(
+        element("p", "An observation, not proof: other things changed in those weeks as well.", "sw-note")
+    )
 
 
 def _block_cells(row: dict[str, Any]) -> list[Cell]:
@@ -194,13 +232,20 @@ def _block_cells(row: dict[str, Any]) -> list[Cell]:
     if row["change_pct"] is not None:
         width = row["change_half_width_pct"] or 0.0
         low, high = row["change_pct"] - width, row["change_pct"] + width
-        change = join([f"{show_signed(row['change_pct'])} % ",
-                       element("small", f"{show_signed(low)} to {show_signed(high)}")])
+        change = join(
+            [
+                f"{show_signed(row['change_pct'])} % ",
+                element("small", f"{show_signed(low)} to {show_signed(high)}"),
+            ]
+        )
     return [
-        row["plan"], f"{show_date(row['valid_from'])} – {show_date(row['last_day'], year=True)}", row["n_weeks"],
+        row["plan"],
+        f"{show_date(row['valid_from'])} – {show_date(row['last_day'], year=True)}",
+        row["n_weeks"],
         f"{show_figure(row['n_done'], 0)} / {show_figure(row['n_planned'], 0)}",
         "–" if row["set_completion_pct"] is None else f"{row['set_completion_pct']:.0f} %",
-        row["sets_a_week"], change,
+        row["sets_a_week"],
+        change,
     ]
 
 

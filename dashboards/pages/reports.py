@@ -28,7 +28,8 @@ FORMATS: tuple[FileFormat, ...] = ("pdf", "html", "xlsx")
 PAPERS: tuple[Paper, ...] = ("a4", "letter")
 FORMAT_WORDS: dict[FileFormat, str] = {"pdf": "PDF", "html": "Web page", "xlsx": "Workbook"}
 MIME = {
-    "pdf": "application/pdf", "html": "text/html",
+    "pdf": "application/pdf",
+    "html": "text/html",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 LANGUAGE_WORDS = {"en": "English", "de": "Deutsch", "fr": "Français", "es": "Español"}
@@ -45,25 +46,46 @@ def show() -> None:
     wanted = st.query_params.get("client") or st.session_state.get("client_shown")
     named = st.query_params.get("month")
     one, month_box, kind, tongue, paper_box, state_box = st.columns(
-        [3, 1.6, 1.4, 1.4, 1.2, 2], vertical_alignment="bottom")
+        [3, 1.6, 1.4, 1.4, 1.2, 2], vertical_alignment="bottom"
+    )
     ids = list(clients)
     client_id = one.selectbox(
-        "Client", ids, index=ids.index(wanted) if wanted in clients else 0, format_func=clients.__getitem__,
-        key="report_client")
+        "Client",
+        ids,
+        index=ids.index(wanted) if wanted in clients else 0,
+        format_func=clients.__getitem__,
+        key="report_client",
+    )
     month = month_box.selectbox(
-        "Month", months, index=months.index(named) if named in months else 0, format_func=_month_label,
-        key="report_month")
+        "Month",
+        months,
+        index=months.index(named) if named in months else 0,
+        format_func=_month_label,
+        key="report_month",
+    )
     file_format = kind.selectbox("As", FORMATS, format_func=FORMAT_WORDS.__getitem__, key="report_format")
     spoken = languages()
     language = tongue.selectbox(
-        "Language", spoken, format_func=lambda code: LANGUAGE_WORDS.get(code, code), key="report_language",
+        "Language",
+        spoken,
+        format_func=lambda code: LANGUAGE_WORDS.get(code, code),
+        key="report_language",
         index=spoken.index(frame.workspace.settings.report_language)
-        if frame.workspace.settings.report_language in spoken else 0)
+        if frame.workspace.settings.report_language in spoken
+        else 0,
+    )
     paper = paper_box.selectbox(
-        "Paper", PAPERS, format_func=str.title, key="report_paper",
-        index=1 if frame.workspace.settings.paper == "letter" else 0)
-    show_state = state_box.checkbox("Show the state's word", key="report_state",
-                                    help="Leave off where a word such as Plateau would not help the client.")
+        "Paper",
+        PAPERS,
+        format_func=str.title,
+        key="report_paper",
+        index=1 if frame.workspace.settings.paper == "letter" else 0,
+    )
+    show_state = state_box.checkbox(
+        "Show the state's word",
+        key="report_state",
+        help="Leave off where a word such as Plateau would not help the client.",
+    )
     st.query_params["client"], st.query_params["month"] = client_id, month
     left, right = st.columns([2, 3], gap="large")
     with left:
@@ -92,7 +114,12 @@ def _write_words(frame: Frame, client_id: str, name: str, month: str) -> None:
 
 
 def _make_one(
-    frame: Frame, client_id: str, month: str, file_format: FileFormat, language: str, paper: Paper,
+    frame: Frame,
+    client_id: str,
+    month: str,
+    file_format: FileFormat,
+    language: str,
+    paper: Paper,
     show_state: bool,
 ) -> None:
     st.html(element("h2", "This report", "sw-section"))
@@ -100,8 +127,16 @@ def _make_one(
     if st.button("Make it", type="primary", key="make_one"):
         try:
             write_report(
-                frame.history.path, frame.notes.path, client_id, month, out, file_format=file_format,
-                language=language, paper=paper, show_state=show_state)
+                frame.history.path,
+                frame.notes.path,
+                client_id,
+                month,
+                out,
+                file_format=file_format,
+                language=language,
+                paper=paper,
+                show_state=show_state,
+            )
         except SetwrightError as err:
             show_problem(err)
             return
@@ -109,11 +144,17 @@ def _make_one(
     if st.session_state.get("made_report") == str(out) and out.is_file():
         st.html(element("p", f"Written: {out}", "sw-note"))
         st.download_button(
-            "Download", out.read_bytes(), file_name=out.name, mime=MIME[file_format], key="download_one")
+            "Download", out.read_bytes(), file_name=out.name, mime=MIME[file_format], key="download_one"
+        )
 
 
 def _make_all(
-    frame: Frame, client_ids: list[str], month: str, file_format: FileFormat, language: str, paper: Paper,
+    frame: Frame,
+    client_ids: list[str],
+    month: str,
+    file_format: FileFormat,
+    language: str,
+    paper: Paper,
     show_state: bool,
 ) -> None:
     st.html(element("h2", "All reports of the month", "sw-section"))
@@ -127,19 +168,31 @@ def _make_all(
         if summary:
             out = folder / f"roster-{month}.{file_format}"
             write_roster_summary(
-                frame.history.path, month, out, file_format=file_format, language=language, paper=paper)
+                frame.history.path, month, out, file_format=file_format, language=language, paper=paper
+            )
             st.session_state["made_summary"] = str(out)
     except SetwrightError as err:
         show_problem(err)
     made = Path(st.session_state.get("made_summary", ""))
     if made.is_file() and made.parent == folder:
-        st.download_button("Download the summary", made.read_bytes(), file_name=made.name,
-                           mime=MIME.get(made.suffix[1:], "application/octet-stream"), key="download_summary")
+        st.download_button(
+            "Download the summary",
+            made.read_bytes(),
+            file_name=made.name,
+            mime=MIME.get(made.suffix[1:], "application/octet-stream"),
+            key="download_summary",
+        )
 
 
 def _run_all(
-    frame: Frame, client_ids: list[str], month: str, folder: Path, file_format: FileFormat, language: str,
-    paper: Paper, show_state: bool,
+    frame: Frame,
+    client_ids: list[str],
+    month: str,
+    folder: Path,
+    file_format: FileFormat,
+    language: str,
+    paper: Paper,
+    show_state: bool,
 ) -> None:
     bar = st.progress(0.0, text="Making reports …")
     done: list[ReportResult] = []
@@ -149,19 +202,32 @@ def _run_all(
         bar.progress(len(done) / len(client_ids), text=f"{len(done)} of {len(client_ids)}")
 
     results = write_reports(
-        frame.history.path, frame.notes.path, client_ids, month, folder, file_format=file_format,
-        language=language, paper=paper, show_state=show_state, processes=os.cpu_count() or 1, on_done=on_done)
+        frame.history.path,
+        frame.notes.path,
+        client_ids,
+        month,
+        folder,
+        file_format=file_format,
+        language=language,
+        paper=paper,
+        show_state=show_state,
+        processes=os.cpu_count() or 1,
+        on_done=on_done,
+    )
     bar.empty()
     failed = [result for result in results if result.path is None]
     st.html(element("p", f"{len(results) - len(failed)} reports are in {folder}.", "sw-notice"))
     if failed:
-        st.html(element("ul", join([
-            element("li", f"{result.client_id}: {result.error}") for result in failed]), "sw-options"))
+        st.html(
+            element(
+                "ul",
+                join([element("li", f"{result.client_id}: {result.error}") for result in failed]),
+                "sw-options",
+            )
+        )
 
 
-def _preview(
-    frame: Frame, client_id: str, month: str, language: str, paper: Paper, show_state: bool
-) -> None:
+def _preview(frame: Frame, client_id: str, month: str, language: str, paper: Paper, show_state: bool) -> None:
     """The report as a web page in a frame of its own, as the client would read it."""
     st.html(element("h2", "As the client will see it", "sw-section"))
     words = frame.notes.read_month_text(client_id, month)
@@ -178,15 +244,29 @@ def _preview(
 
 @st.cache_data(max_entries=8, show_spinner=False)
 def _page_of(
-    history_path: str, notes_path: str, client_id: str, month: str, language: str, paper: Paper,
-    show_state: bool, words: tuple[tuple[str, str], ...],
+    history_path: str,
+    notes_path: str,
+    client_id: str,
+    month: str,
+    language: str,
+    paper: Paper,
+    show_state: bool,
+    words: tuple[tuple[str, str], ...],
 ) -> str:
     """The report as a web page; `words` only says when the coach's texts have changed."""
     del words
     with tempfile.TemporaryDirectory() as folder:
         path = write_report(
-            Path(history_path), Path(notes_path), client_id, month, Path(folder) / "preview.html",
-            file_format="html", language=language, paper=paper, show_state=show_state)
+            Path(history_path),
+            Path(notes_path),
+            client_id,
+            month,
+            Path(folder) / "preview.html",
+            file_format="html",
+            language=language,
+            paper=paper,
+            show_state=show_state,
+        )
         return path.read_text(encoding="utf-8")
 
 

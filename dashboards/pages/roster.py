@@ -38,9 +38,17 @@ def show() -> None:
     latest_note = {note.client_id: note for note in reversed(notes)}
     due = {follow_up.client_id: follow_up for follow_up in reversed(follow_ups)}
     pressed = live_table(
-        roster_markup(shown, set(reviewed), latest_note, due, frame.week, frame.is_latest,
-                      st.session_state.get("order", "urgency")),
-        key="roster_table")
+        roster_markup(
+            shown,
+            set(reviewed),
+            latest_note,
+            due,
+            frame.week,
+            frame.is_latest,
+            st.session_state.get("order", "urgency"),
+        ),
+        key="roster_table",
+    )
     if pressed is not None:
         answer_press(frame, pressed.act, pressed.of, roster, set(reviewed))
     if len(chosen) > len(shown) and st.button(f"Show all {len(chosen)} clients"):
@@ -64,15 +72,19 @@ def show_headline(
         (str(len(look)), "need a look" + (f", {left} not reviewed yet" if left != len(look) else "")),
         (str(len(reviewed)), "reviewed this week"),
         (str(due), "follow-ups due"),
-        (str(counts["n_questions"]),
-         f"open question{'s' if counts['n_questions'] != 1 else ''}, {counts['n_waiting']:,} rows wait"),
+        (
+            str(counts["n_questions"]),
+            f"open question{'s' if counts['n_questions'] != 1 else ''}, {counts['n_waiting']:,} rows wait",
+        ),
     ]
     told = Html("".join(f"<span><b>{n}</b> {element('span', words)}</span>" for n, words in facts))
     left_side, right_side = st.columns([3, 1], vertical_alignment="bottom")
     with left_side:
         st.html(
-            element("h1", "Roster", "sw-title") + element("div", told, "sw-facts")
-            + element("p", f"Files read up to {show_date(run.get('as_of'), year=True)}.", "sw-note"))
+            element("h1", "Roster", "sw-title")
+            + element("div", told, "sw-facts")
+            + element("p", f"Files read up to {show_date(run.get('as_of'), year=True)}.", "sw-note")
+        )
     with right_side:
         choose_week(frame)
 
@@ -83,22 +95,46 @@ def choose_rows(
     """The rows left by search and filters, in the order asked for."""
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         view = st.segmented_control(
-            "Show", ["Everyone", "Needs a look", "Not reviewed", "Follow-up due"], key="view",
-            default="Everyone", label_visibility="collapsed")
+            "Show",
+            ["Everyone", "Needs a look", "Not reviewed", "Follow-up due"],
+            key="view",
+            default="Everyone",
+            label_visibility="collapsed",
+        )
         text = st.text_input(
-            "Search", placeholder="Search name, reason, tag", key="search", max_chars=80, width=210,
-            label_visibility="collapsed")
+            "Search",
+            placeholder="Search name, reason, tag",
+            key="search",
+            max_chars=80,
+            width=210,
+            label_visibility="collapsed",
+        )
         present = list(dict.fromkeys(row.state for row in roster))
         states = st.multiselect(
-            "State", present, key="states", placeholder="Every state", width=190,
+            "State",
+            present,
+            key="states",
+            placeholder="Every state",
+            width=190,
             label_visibility="collapsed",
-            format_func=lambda s: f"{state_word(s).word} ({sum(row.state == s for row in roster)})")
+            format_func=lambda s: f"{state_word(s).word} ({sum(row.state == s for row in roster)})",
+        )
         plans = st.multiselect(
-            "Plan", sorted({row.plan for row in roster if row.plan}), key="plans", placeholder="Every plan",
-            width=170, label_visibility="collapsed")
+            "Plan",
+            sorted({row.plan for row in roster if row.plan}),
+            key="plans",
+            placeholder="Every plan",
+            width=170,
+            label_visibility="collapsed",
+        )
         tags = st.multiselect(
-            "Tag", tags_of(roster), key="tags", placeholder="Every tag", width=150,
-            label_visibility="collapsed")
+            "Tag",
+            tags_of(roster),
+            key="tags",
+            placeholder="Every tag",
+            width=150,
+            label_visibility="collapsed",
+        )
     due = {f.client_id for f in follow_ups if f.due_date <= frame.week + dt.timedelta(days=7)}
     left = [row for row in roster if matches(row, text, states, plans, tags)]
     if view == "Needs a look":
@@ -110,9 +146,7 @@ def choose_rows(
     return sorted(left, key=ORDERS[st.session_state.get("order", "urgency")])
 
 
-def answer_press(
-    frame: Frame, act: str, of: str, roster: list[RosterRow], reviewed: set[str]
-) -> None:
+def answer_press(frame: Frame, act: str, of: str, roster: list[RosterRow], reviewed: set[str]) -> None:
     """Do what was pressed in the table."""
     known = {row.client_id: row for row in roster}
     if act == "sort" and of in ORDERS:

@@ -129,9 +129,15 @@ def test_a_damaged_file_is_said_to_be_so_and_left_alone(store: NotesStore) -> No
 def test_a_write_waits_for_another_process_that_holds_the_file(store: NotesStore) -> None:
     store.write_note("c001", WEEK, "first")
     holder = subprocess.Popen(
-        [sys.executable, "-c", "import duckdb, sys, time\n"
-         "con = duckdb.connect(sys.argv[1]); print('held', flush=True); time.sleep(0.8)", str(store.path)],
-        stdout=subprocess.PIPE, text=True,
+        [
+            sys.executable,
+            "-c",
+            "import duckdb, sys, time\n"
+            "con = duckdb.connect(sys.argv[1]); print('held', flush=True); time.sleep(0.8)",
+            str(store.path),
+        ],
+        stdout=subprocess.PIPE,
+        text=True,
     )
     try:
         assert holder.stdout is not None

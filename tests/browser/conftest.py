@@ -1,0 +1,44 @@
+"""The pages in a real browser; every fault on the console is a failure."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "dashboards")]
+
+from made_history import make_workspace
+from serving import find_chromium, served, watched
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A headless Chromium."""
+    with sync_playwright() as playwright:
+        one = playwright.chromium.launch(executable_path=find_chromium(), args=["--no-sandbox"])
+        yield one
+        one.close()
+
+
+@pytest.fixture(scope="session")
+def made_workspace(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A workspace with a small made history."""
+    return make_workspace(tmp_path_factory.mktemp("browser") / "workspace")
+
+
+@pytest.fixture(scope="session")
+def site(made_workspace: Path) -> Iterator[str]:
+    """Its pages, served."""
+    with served(made_workspace) as address:
+        yield address
+
+
+@pytest.fixture
+def page(browser: Browser, site: str) -> Iterator[Page]:
+    """A watched page on the made history."""
+    with watched(browser, site) as one:
+        yield one

@@ -1,0 +1,204 @@
+"""Every page, run by Streamlit's own test runner."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from pathlib import Path
+
+import duckdb
+import pytest
+from made_history import AS_OF, LONG_NAME, make_workspace
+from streamlit.testing.v1 import AppTest
+
+from pipeline.notes import NotesStore
+
+PAGES = Path(__file__).resolve().parents[2] / "dashboards" / "pages"
+LAST_WEEK = AS_OF - dt.timedelta(days=6)
+PATIENCE_S = 30
+
+
+def run_page(name: str, **address: str) -> AppTest:
+    """A page as it is drawn at an address."""
+    test = AppTest.from_file(str(PAGES / f"{name}.py"), default_timeout=PATIENCE_S)
+    for key, value in address.items():
+        test.query_params[key] = value
+    return test.run()
+
+
+def words_of(test: AppTest) -> str:
+    """All markup of the page."""
+    return "\n".join(str(one.value if hasattr(one, "value") else one.proto.body) for one in test.get("html"))
+
+
+@pytest.mark.parametrize("name", ["roster", "athlete", "plan", "data", "reports"])
+def test_a_page_draws_without_an_error(name: str, shown: Path) -> None:
+    test = run_page(name)
+    assert not test.exception
+    assert "sw-title" in words_of(test)
+
+
+@pytest.mark.parametrize("name", ["roster", "athlete", "plan", "data", "reports"])
+def test_a_workspace_without_a_history_shows_how_to_begin(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "inbox").mkdir()
+    (tmp_path / "workspace.toml").write_text("", encoding="utf-8")
+    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(tmp_path))
+    test = run_page(name)
+    assert not test.exception
+    assert "Nothing has been read yet" in words_of(test)
+
+
+def test_a_folder_that_is_no_workspace_is_said_to_be_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(tmp_path / "nowhere"))
+    test = run_page("roster")
+    assert not test.exception
+    assert "There is no folder" in words_of(test)
+
+
+def test_a_damaged_history_is_said_to_be_so_and_can_be_rebuilt(shown: Path) -> None:
+    (shown / "history.duckdb").resolve().write_bytes(b"no database" * 1000)
+    test = run_page("roster")
+    assert not test.exception
+    assert "cannot be read" in words_of(test)
+    assert [button.label for button in test.button] == ["Read new files (update)"]
+
+
+@pytest.mark.parametrize("name", ["roster", "athlete", "plan", "data", "reports"])
+def test_one_client_is_enough(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    workspace = make_workspace(tmp_path / "w", n_clients=1, n_weeks=2)
+    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(workspace))
+    assert not run_page(name).exception
+
+
+@pytest.mark.parametrize("name", ["athlete", "plan", "reports"])
+def test_long_names_and_markup_in_names_are_shown_as_text(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    workspace = make_workspace(tmp_path / "w", n_clients=2, n_weeks=4, long_names=True)
+    with duckdb.connect(str((workspace / "history.duckdb").resolve())) as con:
+        name = "<script>alert(1)</script> " + LONG_NAME
+        con.execute("update client set name = ? where client_id = 'c001'", [name])
+        con.execute("update roster_review set name = (select name from client c where c.client_id = "
+                    "roster_review.client_id)")
+    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(workspace))
+    test = run_page(name, client="c001")
+    assert not test.exception
+    assert "&lt;script&gt;" in words_of(test)
+    assert "<script>" not in words_of(test)
+
+
+def test_the_athlete_page_says_state_reason_evidence_and_options(shown: Path) -> None:
+    words = words_of(run_page("athlete", client="c001"))
+    for said in (
+        "Over-reaching", "Five of six lifts down", "Sleep is at the usual", "Talk about sleep and food",
+        "What would change it",
+    ):
+        assert said in words
+
+
+def test_pain_notes_stand_word_for_word_with_the_caution(shown: Path) -> None:
+    words = words_of(run_page("athlete", client="c001"))
+    assert "left shoulder pinches on the way down, stopped at 2 sets" in words
+    assert "Pain overrides progress" in words
+    assert "licensed medical care" in words
+
+
+@pytest.mark.parametrize("name", ["roster", "athlete", "plan"])
+def test_cautions_stand_on_pages_that_decisions_rest_on(name: str, shown: Path) -> None:
+    assert "not medical advice" in words_of(run_page(name))
+
+
+def test_a_past_week_shows_nothing_that_came_later(shown: Path) -> None:
+    week = LAST_WEEK - dt.timedelta(weeks=6)
+    test = run_page("athlete", client="c001", week=week.isoformat())
+    assert not test.exception
+    words = words_of(test)
+    assert "As it looked on" in words
+    assert "pinches" not in words
+    days = [label for box in test.selectbox if box.label == "Session" for label in box.options]
+    assert days
+    assert not any("June" in day or "Jun " in day for day in days)
+
+
+def test_an_address_with_an_unknown_client_or_week_is_answered_kindly(shown: Path) -> None:
+    test = run_page("athlete", client="nobody", week="not-a-week")
+    assert not test.exception
+    assert "Nobody of that id" in words_of(test)
+
+
+def test_marking_an_athlete_as_reviewed_is_kept_in_the_notes(shown: Path) -> None:
+    test = run_page("athlete", client="c001")
+    test.button(key="reviewed").click().run()
+    assert not test.exception
+    assert set(NotesStore(shown / "notes.duckdb").read_reviewed(LAST_WEEK)) == {"c001"}
+
+
+def test_a_note_and_a_follow_up_are_kept_word_for_word(shown: Path) -> None:
+    test = run_page("athlete", client="c001")
+    test.text_area(key="note_c001").input("asks about \"pause\" bench; <b>calm</b>")
+    [keep] = [button for button in test.button if button.label == "Keep"]
+    keep.click().run()
+    assert not test.exception
+    [note] = NotesStore(shown / "notes.duckdb").read_notes("c001")
+    assert note.body == "asks about \"pause\" bench; <b>calm</b>"
+    assert note.week_start == LAST_WEEK
+    assert "&lt;b&gt;calm" in words_of(test)
+
+
+def test_notes_of_last_week_are_still_shown_this_week(shown: Path) -> None:
+    store = NotesStore(shown / "notes.duckdb")
+    store.write_note("c001", LAST_WEEK - dt.timedelta(weeks=1), "call about the shoulder")
+    assert "call about the shoulder" in words_of(run_page("athlete", client="c001"))
+
+
+def test_an_answer_with_a_click_goes_into_answers_csv(shown: Path) -> None:
+    test = run_page("data", section="questions")
+    test.button(key="choose_q-press_bench_press").click().run()
+    assert not test.exception
+    assert "bench_press" in (shown / "answers.csv").read_text(encoding="utf-8")
+    assert "Answered" in words_of(test)
+
+
+@pytest.mark.parametrize(
+    ("section", "said"),
+    [("files", "c002/broken.xlsx"), ("refused", "are not a number"), ("waiting", "has to be answered first"),
+     ("spellings", "benchpres"), ("checks", "A load is between"), ("known", "None."), ("ignored", "None.")],
+)
+def test_each_section_of_the_data_page_shows_its_rows(section: str, said: str, shown: Path) -> None:
+    test = run_page("data", section=section)
+    assert not test.exception
+    assert said in words_of(test)
+
+
+def test_records_in_equal_what_became_of_them(shown: Path) -> None:
+    words = words_of(run_page("data"))
+    for figure in ("<b>90</b> records in", "<b>80</b> loaded", "<b>3</b> refused"):
+        assert figure in words
+
+
+def test_a_report_is_made_where_reports_belong(shown: Path) -> None:
+    test = run_page("reports", client="c001", month="2025-06")
+    test.button(key="make_one").click().run()
+    assert not test.exception
+    made = shown / "reports" / "2025-06" / "c001-2025-06.pdf"
+    assert made.read_bytes().startswith(b"%PDF")
+
+
+def test_the_words_for_a_report_are_kept(shown: Path) -> None:
+    test = run_page("reports", client="c001", month="2025-06")
+    [word] = [area for area in test.text_area if area.label == "On the month"]
+    word.input("A good month.")
+    [keep] = [button for button in test.button if button.label == "Keep"]
+    keep.click().run()
+    kept = NotesStore(shown / "notes.duckdb").read_month_text("c001", "2025-06")
+    assert kept == {"report": "A good month."}
+
+
+def test_a_lb_client_sees_pounds(shown: Path) -> None:
+    words = words_of(run_page("athlete", client="c002"))
+    assert "e1RM, lb" in words
+    assert "e1RM, kg" not in words
