@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "dashboards")]
+sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[1] / "dashboards"))
 
 from made_history import make_workspace
 from serving import find_chromium, served, watched
