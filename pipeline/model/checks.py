@@ -118,7 +118,7 @@ def run_checks(con: duckdb.DuckDBPyConnection, checks: Sequence[Check]) -> list[
 
 
 def _count(con: duckdb.DuckDBPyConnection, source: str) -> int:
-    row = con.execute(f"select count(*) from {source}").fetchone()  # noqa: S608
+    row = con.execute(f"select count(*) from {source}").fetchall()[0]  # noqa: S608
     return int(row[0]) if row else 0
 
 

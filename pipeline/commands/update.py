@@ -1,0 +1,66 @@
+"""`setwright update`."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from datetime import date
+
+import click
+
+from pipeline.commands.arguments import as_of_option, workspace_argument
+from pipeline.commands.progress import Progress
+from pipeline.workspace import open_workspace
+
+if False:  # for the type checker only: importing the pipeline takes time that --help must not pay
+    from pipeline.update import UpdateResult
+
+
+@click.command("update", epilog="\b\nExample:\n  setwright update my_clients\n  setwright update my_clients --as-of 2026-06-28")
+@workspace_argument
+@as_of_option
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
+@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+def command(workspace: str, as_of: date | None, as_json: bool, quiet: bool) -> None:
+    """Read everything in WORKSPACE, check it, and publish a new history.
+
+    Safe to run again at any moment: the same files give the same result. Nothing is published unless every
+    record of every file is accounted for.
+    """
+    result, seconds = run_update(workspace, as_of, quiet=quiet or as_json)
+    if as_json:
+        click.echo(json.dumps({
+            "as_of": result.as_of.isoformat(), "files": result.n_files, "refused_files": result.n_refused_files,
+            "sets": result.n_sets, "questions": result.n_questions, **result.counts,
+            "seconds": round(seconds, 2)}))
+    elif not quiet:
+        print_result(result, workspace, seconds)
+
+
+def run_update(workspace: str, as_of: date | None, *, quiet: bool) -> tuple[UpdateResult, float]:
+    """Run the pipeline with a progress line on stderr; what it did and how long it took."""
+    started = time.perf_counter()
+    place = open_workspace(workspace)
+    with Progress(enabled=not quiet, is_terminal=sys.stderr.isatty()) as progress:
+        progress.show("start", "loading")
+        from pipeline.update import update
+
+        result = update(place, as_of or date.today(), progress.show)
+    return result, time.perf_counter() - started
+
+
+def print_result(result: UpdateResult, workspace: str, seconds: float) -> None:
+    """The accounts of a run, as a coach reads them."""
+    c = result.counts
+    click.echo(f"Read {result.n_files} files as of {result.as_of.isoformat()}: {result.n_sets:,} sets "
+               f"({seconds:.1f} s).")
+    click.echo(f"  {c['n_records']:,} records = {c['n_loaded']:,} loaded + {c['n_duplicate']:,} already known "
+               f"+ {c['n_rejected']:,} refused + {c['n_waiting']:,} waiting + {c['n_ignored']:,} no set "
+               "(headers, blanks, totals)")
+    if result.n_refused_files:
+        click.echo(f"  {result.n_refused_files} files could not be read at all.")
+    if result.n_questions:
+        click.echo(f"  {result.n_questions} questions wait for you: setwright questions {workspace}")
+    click.echo(f"  What was refused and why: {workspace}/reports/what came in.html")
+    click.echo(f"Next: setwright review {workspace}")

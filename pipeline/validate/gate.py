@@ -1,0 +1,61 @@
+"""The gate: rows that break a rule of the contract go to `rejected_row`, the others on to the models."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.contract import Table
+from pipeline.contract.records import LOGGED_SET
+from pipeline.validate.row_rules import RowRule, RuleOutcome, check_rows
+
+_REASONS = {"load_kg": "load_impossible", "reps": "reps_impossible", "duration_s": "duration_impossible",
+            "rpe": "effort_out_of_range", "rir": "effort_out_of_range"}
+
+
+@dataclass(frozen=True)
+class GateResult:
+    """Rows that passed, `rejected_row`s for the others, and `validation_result` rows for every rule."""
+
+    passed: pl.DataFrame
+    rejected: pl.DataFrame
+    results: list[dict[str, object]]
+
+
+def pass_gate(frame: pl.DataFrame, table: Table = LOGGED_SET, area: str = "inbox") -> GateResult:
+    """Check every row of `frame` against the rules of `table`."""
+    outcomes = check_rows(frame, table)
+    results = [_as_result(outcome, table) for outcome in outcomes]
+    reasons: dict[int, RowRule] = {}
+    for outcome in outcomes:
+        for row in outcome.failed:
+            reasons.setdefault(row, outcome.rule)
+    if not reasons:
+        return GateResult(frame, pl.DataFrame(), results)
+    numbered = frame.with_row_index("row_id")
+    rejected = [_rejected(row, reasons[row["row_id"]], area)
+                for row in numbered.filter(pl.col("row_id").is_in(list(reasons))).iter_rows(named=True)]
+    passed = numbered.filter(~pl.col("row_id").is_in(list(reasons))).drop("row_id")
+    return GateResult(passed, pl.DataFrame(rejected, infer_schema_length=None), results)
+
+
+def _as_result(outcome: RuleOutcome, table: Table) -> dict[str, object]:
+    return {"rule_id": outcome.rule.rule_id, "checked_table": table.name, "column_name": outcome.rule.column.name,
+            "severity": "row", "meaning": outcome.rule.meaning, "n_checked": outcome.n_checked,
+            "n_failed": len(outcome.failed)}
+
+
+def _rejected(row: dict[str, object], rule: RowRule, area: str) -> dict[str, object]:
+    name = rule.column.name
+    value = row.get(name)
+    text = "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+    unit = f" {rule.column.unit}" if rule.column.unit and value is not None else ""
+    code = "missing_value" if rule.kind == "missing" else _REASONS.get(name, "out_of_bounds")
+    return {
+        "source_area": area, "source_file": row["source_file"], "source_sheet": row.get("source_sheet") or "",
+        "source_row": row["source_row"], "column_name": name,
+        "raw_text": str(row.get("load_text") or text) if name == "load_kg" else text, "reason_code": code,
+        "message": f"{text or 'Nothing'}{unit} is refused: {rule.meaning}",
+        "suggestion": "Check for a slipped digit or a value in the wrong column.", "is_part": False,
+    }
