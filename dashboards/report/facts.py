@@ -12,7 +12,6 @@ from statistics import fmean
 
 from dashboards.report.month import Month
 
-Z_90 = 1.6449  # half width of a 90 % interval, in standard errors
 DONE_OUTCOMES = ("done", "moved")
 CHECK_IN_MEASURES = (
     "bodyweight_kg",
@@ -61,12 +60,20 @@ class Session:
 
 @dataclass(frozen=True)
 class Level:
-    """An e1RM level with its 90 % interval, as known at the end of a week."""
+    """An e1RM level with its 90 % interval, as known at the end of a week.
+
+    Without an upper end it is a lower limit: no set of the lift had its effort written down.
+    """
 
     week_start: date
     kg: float
     low_kg: float
-    high_kg: float
+    high_kg: float | None
+
+    @property
+    def is_at_least(self) -> bool:
+        """Whether the true level may lie anywhere above."""
+        return self.high_kg is None
 
 
 @dataclass(frozen=True)
@@ -83,8 +90,10 @@ class Lift:
 
     @property
     def change_pct(self) -> float | None:
-        """Change of the level since the month before, %; None without both levels."""
+        """Change of the level since the month before, %; None without two levels that are no mere limits."""
         if self.now is None or self.before is None or self.before.kg <= 0:
+            return None
+        if self.now.is_at_least or self.before.is_at_least:
             return None
         return (self.now.kg / self.before.kg - 1) * 100
 
@@ -97,8 +106,11 @@ class Lift:
         """
         if self.change_pct is None or self.now is None or self.before is None:
             return None
-        errors = [(level.high_kg - level.low_kg) / 2 for level in (self.now, self.before)]
-        return hypot(*errors) / self.before.kg * 100
+        if self.now.high_kg is None or self.before.high_kg is None:
+            return None
+        now_error = (self.now.high_kg - self.now.low_kg) / 2
+        before_error = (self.before.high_kg - self.before.low_kg) / 2
+        return hypot(now_error, before_error) / self.before.kg * 100
 
     @property
     def verdict(self) -> str:

@@ -210,7 +210,13 @@ def _lift_figure(
             "strength.lift_alt",
             lift=lift.exercise_name,
             verdict=words.text(f"verdict.{lift.verdict}"),
-            now=words.estimate(level.kg) if level else "",
+            now=(
+                words.text("strength.at_least", value=words.estimate(level.kg))
+                if level.is_at_least
+                else words.estimate(level.kg)
+            )
+            if level
+            else "",
         ),
     )
 

@@ -230,14 +230,15 @@ def _lifts(con: duckdb.DuckDBPyConnection, client_id: str, month: Month, until: 
         con,
         """
         with trained as (
-          select exercise_id, count(*) as n_sessions, sum(n_sets) as n_sets
+          select exercise_id, count(*) as n_sessions
           from exercise_session
           where client_id = ? and session_date between ? and ?
           group by exercise_id
         )
         select
           trend.exercise_id, trend.exercise_name, trend.week_start, trend.e1rm_basis, trend.level_kg,
-          trend.level_low_kg, trend.level_high_kg, trend.status, trained.n_sessions, trained.n_sets
+          trend.level_low_kg, trend.level_high_kg, trend.level_kind, trend.status,
+          trained.n_sessions
         from strength_trend as trend
         join trained on trained.exercise_id = trend.exercise_id
         where trend.client_id = ? and trend.week_start between ? and ?
@@ -279,9 +280,10 @@ def _level(row: dict[str, Any]) -> Level | None:
     if row["level_kg"] is None or row["status"] == "too_few":
         return None
     kg: float = row["level_kg"]
-    low = row["level_low_kg"] if row["level_low_kg"] is not None else kg
-    high = row["level_high_kg"] if row["level_high_kg"] is not None else kg
-    return Level(row["week_start"], kg, low, high)
+    low, high = row["level_low_kg"], row["level_high_kg"]
+    if low is None or row["level_kind"] == "lower_bound":
+        high = None
+    return Level(row["week_start"], kg, low if low is not None else kg, high)
 
 
 def _bests(con: duckdb.DuckDBPyConnection, client_id: str, month: Month, until: date) -> tuple[Best, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dashboards.report.blocks import Block, heading, items, quote, table, text, tiles
-from dashboards.report.facts import Best, Excused, Lift, MonthFacts, Target
+from dashboards.report.facts import Best, Excused, Level, Lift, MonthFacts, Target
 from dashboards.report.month_calendar import make_calendar, undated
 from dashboards.report.words import Words
 
@@ -176,6 +176,8 @@ def strength_table(facts: MonthFacts, words: Words) -> list[Block]:
         )
         if (hidden := len(told) - MOST_LIFTS) > 0:
             blocks.append(text(words.text("strength.more", hidden), "small"))
+        if any(lift.now and lift.now.is_at_least for lift in told):
+            blocks.append(text(words.text("strength.at_least_explain"), "small"))
     few = [lift.exercise_name for lift in facts.lifts if lift.now is None]
     if few and told:
         blocks.append(
@@ -187,11 +189,6 @@ def strength_table(facts: MonthFacts, words: Words) -> list[Block]:
 def _lift_row(lift: Lift, words: Words) -> list[str]:
     none = words.text("number.none")
     now, before = lift.now, lift.before
-    name = (
-        words.text("strength.with_bodyweight", lift=lift.exercise_name)
-        if lift.basis == "system"
-        else lift.exercise_name
-    )
     change = none
     if lift.change_pct is not None and lift.change_error_pct is not None:
         change = words.text(
@@ -202,18 +199,31 @@ def _lift_row(lift: Lift, words: Words) -> list[str]:
                 error=words.fixed(lift.change_error_pct, 1),
             ),
         )
-    return [
-        name,
-        words.estimate_number(now.kg) if now else none,
-        words.text(
+    limits = none
+    if now and now.high_kg is not None:
+        limits = words.text(
             "number.range", low=words.estimate_number(now.low_kg), high=words.estimate_number(now.high_kg)
         )
-        if now
-        else none,
-        words.estimate_number(before.kg) if before else none,
+    return [
+        lift_name(lift, words),
+        _level_number(now, words) if now else none,
+        limits,
+        _level_number(before, words) if before else none,
         change,
         words.text(f"verdict.{lift.verdict}"),
     ]
+
+
+def lift_name(lift: Lift, words: Words) -> str:
+    """The lift's name; where its level holds the body's weight too, the name says so."""
+    if lift.basis == "system":
+        return words.text("strength.with_bodyweight", lift=lift.exercise_name)
+    return lift.exercise_name
+
+
+def _level_number(level: Level, words: Words) -> str:
+    number = words.estimate_number(level.kg)
+    return words.text("strength.at_least", value=number) if level.is_at_least else number
 
 
 def bests(facts: MonthFacts, words: Words) -> list[Block]:

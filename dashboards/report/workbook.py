@@ -11,7 +11,7 @@ import duckdb
 from dashboards.report.facts import CHECK_IN_MEASURES, MonthFacts
 from dashboards.report.figures import HISTORY_WEEKS
 from dashboards.report.read_facts import rows
-from dashboards.report.sections import best_text, span_name
+from dashboards.report.sections import best_text, lift_name, span_name
 from dashboards.report.sheets import Cell, Sheet, WorkbookFile, add_chart
 from dashboards.report.words import Words
 
@@ -154,21 +154,12 @@ def _lift_sheet(sheet: AddSheet, facts: MonthFacts, words: Words) -> None:
         words.text("strength.verdict"),
     )
     for lift in facts.lifts:
-        name = (
-            words.text("strength.with_bodyweight", lift=lift.exercise_name)
-            if lift.basis == "system"
-            else lift.exercise_name
-        )
-        level = (
-            [words.in_unit(kg) for kg in (lift.now.kg, lift.now.low_kg, lift.now.high_kg)]
-            if lift.now
-            else [None] * 3
-        )
+        now = [lift.now.kg, lift.now.low_kg, lift.now.high_kg] if lift.now else [None, None, None]
         made.add(
             [
-                name,
+                lift_name(lift, words),
                 lift.n_sessions,
-                *level,
+                *(None if kg is None else words.in_unit(kg) for kg in now),
                 words.in_unit(lift.before.kg) if lift.before else None,
                 lift.change_pct,
                 lift.change_error_pct,

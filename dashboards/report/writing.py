@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import re
 import tempfile
-from collections.abc import Callable, Iterable
-from contextlib import closing
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -62,7 +62,7 @@ def write_report(
     _check(file_format, paper)
     asked = parse_month(month)
     texts = NotesStore(notes_path).read_month_text(client_id, asked.key) if notes_path else {}
-    with closing(_open(history_path)) as con:
+    with _history(history_path) as con:
         facts = read_facts(con, client_id, asked, texts.get("report", ""), texts.get("focus", ""))
         words = read_words(language, facts.client.unit, messages_folder)
         if file_format == "xlsx":
@@ -89,7 +89,7 @@ def write_roster_summary(
     _check(file_format, paper)
     asked = parse_month(month)
     words = read_words(language, "kg", messages_folder)
-    with closing(_open(history_path)) as con:
+    with _history(history_path) as con:
         facts = read_roster(con, asked)
     if file_format == "xlsx":
         return _write(out_path, make_roster_workbook(facts, words))
@@ -132,7 +132,8 @@ def write_reports(
     _check(file_format, paper)
     asked = parse_month(month)
     read_words(language, "kg", messages_folder)
-    _open(history_path).close()
+    with _history(history_path):
+        pass
     out_folder.mkdir(parents=True, exist_ok=True)
     jobs = [
         Job(
@@ -159,16 +160,17 @@ def _check(file_format: str, paper: str) -> None:
         raise SetwrightError(f"{paper!r} is not a paper size.", f"Sizes: {', '.join(PAPERS)}.")
 
 
-def _open(history_path: Path) -> duckdb.DuckDBPyConnection:
+@contextmanager
+def _history(history_path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """The history, read-only, by its real path (the name may be a link to the present one)."""
     if not history_path.exists():
         raise WorkspaceError(f"There is no history at {history_path}.", "Run setwright update first.")
     try:
-        return duckdb.connect(str(history_path.resolve()), read_only=True)
+        with closing(duckdb.connect(str(history_path.resolve()), read_only=True)) as con:
+            yield con
     except duckdb.Error as err:
-        raise WorkspaceError(
-            f"{history_path} cannot be read as a history.", "Run setwright update again."
-        ) from err
+        # not a database, or one that another version of this program made
+        raise WorkspaceError(f"{history_path} cannot be read as a history.", "Run setwright update.") from err
 
 
 def _write(out_path: Path, made: bytes) -> Path:

@@ -301,6 +301,7 @@ def add_week(
             level_high_kg=None if few else level * 1.015,
             slope_pct_per_week=None if few else slope,
             status="too_few" if few else status,
+            level_kind="point",
         )
     made.add(
         "client_strength_week",

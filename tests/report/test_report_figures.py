@@ -8,12 +8,13 @@ from pathlib import Path
 
 import duckdb
 import pytest
-from made_month import AS_OF, AWAY, CLIENTS, FULL, HOSTILE, NEW, POUNDS, QUIET, make_history
+from made_month import AS_OF, AWAY, CLIENTS, FULL, HOSTILE, MONTH, NEW, POUNDS, QUIET, make_history
 
 from dashboards.report.facts import Level, Lift, MonthFacts
 from dashboards.report.month import parse_month
 from dashboards.report.month_calendar import mark_days
 from dashboards.report.read_facts import read_facts
+from dashboards.report.sections import strength_table
 from dashboards.report.words import read_words
 from pipeline.errors import SetwrightError
 
@@ -111,6 +112,19 @@ def test_the_error_of_a_change_adds_both_levels_errors() -> None:
     )
     assert lift.change_pct == pytest.approx(10)
     assert lift.change_error_pct == pytest.approx(5)
+
+
+def test_a_level_without_known_effort_is_a_lower_limit_and_shows_no_change(tmp_path: Path) -> None:
+    path = make_history(tmp_path / "limits.duckdb")
+    con = duckdb.connect(str(path))
+    con.execute("update strength_trend set level_kind = 'lower_bound', level_high_kg = null")
+    facts = read_facts(con, FULL, parse_month(MONTH))
+    con.close()
+    squat = next(lift for lift in facts.lifts if lift.exercise_id == "back_squat")
+    assert squat.now is not None and squat.now.is_at_least
+    assert (squat.change_pct, squat.change_error_pct) == (None, None)
+    rows = strength_table(facts, read_words("en"))[0]["rows"]
+    assert ["Back squat", "131 or more", "–", "127 or more", "–", "stronger"] in rows
 
 
 @pytest.mark.parametrize(
