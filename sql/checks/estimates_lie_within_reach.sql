@@ -1,5 +1,5 @@
 -- severity: warn
--- meaning: An estimated 1RM above 500 kg, or more than twice the lift's own median, is more likely a slip than strength.
+-- meaning: An estimated 1RM over 500 kg or over twice the lift's own median is likelier a slip than strength.
 -- reads: exercise_session
 with
 

@@ -1,5 +1,5 @@
 -- severity: stop
--- meaning: Fractional hard sets over all muscles of a week are the week's hard sets times their exercises' credits.
+-- meaning: Fractional hard sets of a week's muscles add up to its hard sets times their exercises' credits.
 -- reads: muscle_week, exercise_session, exercise_muscle
 with
 

@@ -1,5 +1,5 @@
 -- severity: stop
--- meaning: Volume load over the muscles of a week is the volume load of each exercise times the muscles it trains directly.
+-- meaning: Volume load of a week's muscles is that of its exercises times the muscles trained directly.
 -- reads: muscle_week, exercise_session, exercise_muscle
 with
 

@@ -27,7 +27,7 @@ excused as (
         count(distinct calendar.day) as n_days_excused
     from excused_span
     inner join calendar
-        on calendar.day >= excused_span.date_from and calendar.day <= excused_span.date_to
+        on excused_span.date_from <= calendar.day and excused_span.date_to >= calendar.day
     group by excused_span.client_id, calendar.week_start
 ),
 

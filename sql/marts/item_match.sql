@@ -2,9 +2,9 @@
 -- grain: one row a planned exercise (client, week_start, item_no) that was done
 -- reads: planned_item, session_match, session_item, stg_similar_exercise
 --
--- First the exercise as planned, on the day its session was done. Then swaps on that day, each logged exercise
--- used once: listed alternatives before lifts of the same pattern. Last, the exercise as planned on another day
--- of the week where nothing planned has used it.
+-- First the exercise as planned, on the day its session was done. Then swaps on that day, each logged
+-- exercise used once: listed alternatives before lifts of the same pattern. Last, the exercise as planned on
+-- another day of the week where nothing planned has used it.
 with
 
 item_day as (
@@ -95,8 +95,8 @@ swap_candidate as (
                     else 0
                 end desc,
                 coalesce(stg_similar_exercise.n_muscles, 0) desc,
-                item_left.item_no,
-                done_left.exercise_id
+                item_left.item_no asc,
+                done_left.exercise_id asc
         ) as place
     from item_left
     inner join done_left
@@ -271,14 +271,14 @@ select
     every_match.session_date,
     every_match.done_exercise_id,
     every_match.is_swap,
-    -- a planned exercise may stand twice on a day (a heavy single, then back-off sets; or two sessions merged):
-    -- the logged sets go to its places in order, what is over to the last
-    sum(planned_item.sets) over (
+    -- a planned exercise may stand twice on a day (a heavy single, then back-off sets; or two sessions
+    -- merged): the logged sets go to its places in order, what is over to the last
+    sum(planned_item.planned_sets) over (
         partition by every_match.client_id, every_match.session_date, every_match.done_exercise_id
         order by planned_item.item_no
         rows between unbounded preceding and current row
-    ) - planned_item.sets as sets_before,
-    planned_item.sets,
+    ) - planned_item.planned_sets as sets_before,
+    planned_item.planned_sets,
     row_number() over (
         partition by every_match.client_id, every_match.session_date, every_match.done_exercise_id
         order by planned_item.item_no desc

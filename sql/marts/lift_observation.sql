@@ -2,9 +2,9 @@
 -- grain: client, exercise_id, session_date
 -- reads: set_e1rm, plan_day_in_force
 --
--- Sets above the range of the equation (up to 20 repetitions to failure) speak here too: the trend estimates the
--- client's own load-repetition curve, so that they need not be read by the published one. Known effort goes
--- before unknown, sets within the range before sets above it.
+-- Sets above the range of the equation (up to 20 repetitions to failure) speak here too: the trend estimates
+-- the client's own load-repetition curve, so that they need not be read by the published one. Known effort
+-- goes before unknown, sets within the range before sets above it.
 with
 
 ranked as (
@@ -23,12 +23,12 @@ ranked as (
         row_number() over (
             partition by client_id, exercise_id, session_date
             order by
-                case when is_lower_bound then 1 else 0 end,
-                case when e1rm_kg is null then 1 else 0 end,
+                case when is_lower_bound then 1 else 0 end asc,
+                case when e1rm_kg is null then 1 else 0 end asc,
                 load_kg * factor desc,
-                set_index,
-                source_row,
-                part_index
+                set_index asc,
+                source_row asc,
+                part_index asc
         ) as place
     from set_e1rm
 ),

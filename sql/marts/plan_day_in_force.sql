@@ -7,7 +7,7 @@
 -- Days before the client's first day with the coach are nobody's plan.
 with
 
-version as (
+plan_version as (
     select
         client_id,
         coalesce(plan, '') as plan,
@@ -23,35 +23,42 @@ version_start as (
         client_id,
         valid_from,
         lead(valid_from) over (partition by client_id order by valid_from) as next_from
-    from (select distinct client_id, valid_from from version) as starts
+    from (
+        select distinct
+            client_id,
+            valid_from
+        from plan_version
+    ) as plan_start
 ),
 
 holding as (
     select
-        version.client_id,
+        plan_version.client_id,
         calendar.day,
         calendar.week_start,
         calendar.weekday,
-        version.plan,
-        version.valid_from,
-        version.phase,
+        plan_version.plan,
+        plan_version.valid_from,
+        plan_version.phase,
         rank() over (
-            partition by version.client_id, calendar.day
-            order by version.valid_from desc
+            partition by plan_version.client_id, calendar.day
+            order by plan_version.valid_from desc
         ) as place
-    from version
+    from plan_version
     inner join version_start
-        on version.client_id = version_start.client_id and version.valid_from = version_start.valid_from
+        on
+            plan_version.client_id = version_start.client_id
+            and plan_version.valid_from = version_start.valid_from
     inner join calendar
         on
-            calendar.day >= version.valid_from
-            and (version.valid_to is null or calendar.day <= version.valid_to)
+            plan_version.valid_from <= calendar.day
+            and (plan_version.valid_to is null or plan_version.valid_to >= calendar.day)
             and (
-                version.valid_to is not null
+                plan_version.valid_to is not null
                 or version_start.next_from is null
-                or calendar.day < version_start.next_from
+                or version_start.next_from > calendar.day
             )
-    left join client on version.client_id = client.client_id
+    left join client on plan_version.client_id = client.client_id
     where client.start_date is null or calendar.day >= client.start_date
 )
 

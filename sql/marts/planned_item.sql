@@ -2,8 +2,8 @@
 -- grain: one row a client, week and planned exercise (slot) of a planned session
 -- reads: plan_day_in_force, plan_slot, calendar
 --
--- planned_no numbers the planned sessions of a client's week. Sessions without a weekday belong to a week when
--- their version holds on at least four of its days, so that a change of plan does not double a week.
+-- planned_no numbers the planned sessions of a client's week. Sessions without a weekday belong to a week
+-- when their version holds on at least four of its days, so that a change of plan does not double a week.
 -- A break is no planned session.
 with
 
@@ -31,7 +31,7 @@ week_length as (
     group by week_start
 ),
 
-slot as (
+planned as (
     select
         client_id,
         coalesce(plan, '') as plan,
@@ -43,7 +43,7 @@ slot as (
         source_row,
         exercise_id,
         exercise_name,
-        coalesce(sets, 0) as sets,
+        coalesce(sets, 0) as planned_sets,
         rep_low,
         rep_high,
         target_rir,
@@ -59,32 +59,32 @@ slot as (
 
 dated as (
     select
-        slot.*,
+        planned.*,
         plan_day_in_force.week_start,
         plan_day_in_force.day as planned_date
-    from slot
+    from planned
     inner join plan_day_in_force
         on
-            slot.client_id = plan_day_in_force.client_id
-            and slot.plan = plan_day_in_force.plan
-            and slot.valid_from = plan_day_in_force.valid_from
-            and slot.weekday = plan_day_in_force.weekday
+            planned.client_id = plan_day_in_force.client_id
+            and planned.plan = plan_day_in_force.plan
+            and planned.valid_from = plan_day_in_force.valid_from
+            and planned.weekday = plan_day_in_force.weekday
 ),
 
 any_day as (
     select
-        slot.*,
+        planned.*,
         whole_week.week_start,
         cast(null as date) as planned_date
-    from slot
+    from planned
     inner join whole_week
         on
-            slot.client_id = whole_week.client_id
-            and slot.plan = whole_week.plan
-            and slot.valid_from = whole_week.valid_from
+            planned.client_id = whole_week.client_id
+            and planned.plan = whole_week.plan
+            and planned.valid_from = whole_week.valid_from
     inner join week_length on whole_week.week_start = week_length.week_start
     where
-        slot.weekday is null
+        planned.weekday is null
         and (whole_week.n_days >= 4 or (week_length.n_days < 7 and whole_week.n_days >= week_length.n_days))
 ),
 
@@ -116,7 +116,7 @@ select
     slot,
     exercise_id,
     exercise_name,
-    sets,
+    planned_sets,
     rep_low,
     rep_high,
     target_rir,

@@ -68,10 +68,10 @@ done_set as (
             item_match.client_id = numbered_set.client_id
             and item_match.session_date = numbered_set.session_date
             and item_match.done_exercise_id = numbered_set.exercise_id
-            and numbered_set.set_no > item_match.sets_before
+            and item_match.sets_before < numbered_set.set_no
             and (
                 item_match.is_last_place
-                or numbered_set.set_no <= item_match.sets_before + item_match.sets
+                or item_match.sets_before + item_match.planned_sets >= numbered_set.set_no
             )
     left join comparable
         on
@@ -136,8 +136,8 @@ select
     planned_item.rep_low,
     planned_item.rep_high,
     planned_item.target_rir,
-    planned_item.sets as planned_sets,
-    planned_item.sets
+    planned_item.planned_sets,
+    planned_item.planned_sets
     * (planned_item.rep_low + coalesce(planned_item.rep_high, planned_item.rep_low)) / 2e0 as planned_reps,
     case when done.done_sets is not null then item_match.done_exercise_id end as done_exercise_id,
     case when done.done_sets is not null then item_match.session_date end as session_date,

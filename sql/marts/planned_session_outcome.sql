@@ -5,7 +5,7 @@
 -- A session whose exercises were mostly (half of its sets) done on other days counts as moved. A session not
 -- done is excused when its date is; one without a date when the week's excused days, as a share of the week,
 -- leave no room for it (the first sessions of the list are asked for first). In a week without a single log
--- nothing is known to be missed.
+-- nothing is known to be missed. In the unfinished week only days up to the as-of day are asked for.
 with
 
 session as (

@@ -3,7 +3,9 @@
 -- reads: planned_item, session_item, stg_similar_exercise
 --
 -- A planned exercise found as written counts 1, a listed alternative 0.9, one of the same pattern 0.6.
--- fit: that sum over the planned exercises; days_apart is 0 for sessions without a planned date.
+-- fit: that sum over the planned exercises; days_apart is 0 for sessions without a planned date. A day fits
+-- when it holds a third of the session (a fifth on the planned date), or when half of the day is from the
+-- session.
 with
 
 as_written as (
@@ -126,11 +128,12 @@ select
     fit,
     n_exact,
     fit / n_items_of_session as planned_share,
-    fit / n_items_of_day as session_share,
+    -- several planned lifts of a pattern may find the same logged one
+    least(fit / n_items_of_day, 1e0) as session_share,
     coalesce(abs(datediff('day', planned_date, session_date)), 0) as days_apart,
     coalesce(planned_date = session_date, false) as is_same_day
 from fitted
 where
-    planned_date = session_date
-    or fit / n_items_of_session >= 35e-2
-    or (fit / n_items_of_day >= 5e-1 and n_exact > 0)
+    fit / n_items_of_session >= 35e-2
+    or (fit / n_items_of_session >= 2e-1 and planned_date = session_date)
+    or (fit / n_items_of_day >= 5e-1 and (n_exact > 0 or planned_date = session_date))

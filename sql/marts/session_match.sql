@@ -1,10 +1,10 @@
 -- Which training day a planned session was done on: best fit first, then nearest date, each day used once.
 -- grain: one row a planned session that was done
--- reads: session_fit
+-- reads: session_fit, planned_item, session_item
 --
 -- Rounds: in each, a planned session and a day that prefer each other above all others left are matched. Four
 -- rounds settle all but contrived weeks. What is left may share a day that is taken (two sessions merged into
--- one day) when at least half of it was done there as written.
+-- one day) when at least half of its sets were done there as written, over and above what the other asks for.
 with
 
 candidate as (
@@ -13,15 +13,13 @@ candidate as (
         week_start,
         planned_no,
         session_date,
-        n_exact,
-        planned_share,
         row_number() over (
             partition by client_id, week_start
             order by
                 planned_share + session_share + case when is_same_day then 5e-1 else 0e0 end desc,
-                days_apart,
-                planned_no,
-                session_date
+                days_apart asc,
+                planned_no asc,
+                session_date asc
         ) as place
     from session_fit
 ),
@@ -187,23 +185,97 @@ matched as (
     select * from match_4
 ),
 
-merge_candidate as (
+-- sets of each exercise that the sessions matched so far do not ask for
+asked as (
     select
-        candidate.client_id,
-        candidate.week_start,
-        candidate.planned_no,
-        candidate.session_date,
-        row_number() over (
-            partition by candidate.client_id, candidate.week_start, candidate.planned_no
-            order by candidate.place
-        ) as place
-    from candidate
+        matched.client_id,
+        matched.session_date,
+        planned_item.exercise_id,
+        sum(planned_item.planned_sets) as asked_sets
+    from matched
+    inner join planned_item
+        on
+            matched.client_id = planned_item.client_id
+            and matched.week_start = planned_item.week_start
+            and matched.planned_no = planned_item.planned_no
+    group by matched.client_id, matched.session_date, planned_item.exercise_id
+),
+
+to_spare as (
+    select
+        session_item.client_id,
+        session_item.week_start,
+        session_item.session_date,
+        session_item.exercise_id,
+        session_item.n_sets - coalesce(asked.asked_sets, 0) as n_sets
+    from session_item
+    left join asked
+        on
+            session_item.client_id = asked.client_id
+            and session_item.session_date = asked.session_date
+            and session_item.exercise_id = asked.exercise_id
+    where session_item.n_sets > coalesce(asked.asked_sets, 0)
+),
+
+unmatched_item as (
+    select
+        planned_item.client_id,
+        planned_item.week_start,
+        planned_item.planned_no,
+        planned_item.planned_date,
+        planned_item.exercise_id,
+        planned_item.planned_sets,
+        sum(planned_item.planned_sets) over (
+            partition by planned_item.client_id, planned_item.week_start, planned_item.planned_no
+        ) as session_sets
+    from planned_item
     left join matched
         on
-            candidate.client_id = matched.client_id
-            and candidate.week_start = matched.week_start
-            and candidate.planned_no = matched.planned_no
-    where matched.planned_no is null and candidate.n_exact > 0 and candidate.planned_share >= 5e-1
+            planned_item.client_id = matched.client_id
+            and planned_item.week_start = matched.week_start
+            and planned_item.planned_no = matched.planned_no
+    where matched.planned_no is null
+),
+
+merge_candidate as (
+    select
+        unmatched_item.client_id,
+        unmatched_item.week_start,
+        unmatched_item.planned_no,
+        unmatched_item.planned_date,
+        to_spare.session_date,
+        sum(least(unmatched_item.planned_sets, to_spare.n_sets))
+        / cast(unmatched_item.session_sets as double) as done_share
+    from unmatched_item
+    inner join to_spare
+        on
+            unmatched_item.client_id = to_spare.client_id
+            and unmatched_item.week_start = to_spare.week_start
+            and unmatched_item.exercise_id = to_spare.exercise_id
+    group by
+        unmatched_item.client_id,
+        unmatched_item.week_start,
+        unmatched_item.planned_no,
+        unmatched_item.planned_date,
+        unmatched_item.session_sets,
+        to_spare.session_date
+),
+
+ranked_merge as (
+    select
+        client_id,
+        week_start,
+        planned_no,
+        session_date,
+        row_number() over (
+            partition by client_id, week_start, planned_no
+            order by
+                done_share desc,
+                coalesce(abs(datediff('day', planned_date, session_date)), 0) asc,
+                session_date asc
+        ) as place
+    from merge_candidate
+    where done_share >= 5e-1
 )
 
 select
@@ -220,5 +292,5 @@ select
     planned_no,
     session_date,
     true as is_merged
-from merge_candidate
+from ranked_merge
 where place = 1

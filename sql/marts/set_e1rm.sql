@@ -4,9 +4,9 @@
 --
 -- Repetitions to failure = done + in reserve. A single to failure is the 1RM itself, whatever the equation.
 -- Effort unknown (or "12+"): at least as many could have been done, so the figure is a lower bound.
--- Above e1rm_max_reps to failure there is no estimate; the row stays, for the lift's own load-repetition curve.
--- Error: repetitions to failure 0.7 at 90 % to 1.1 at 70 % of 1RM (Mitter et al. 2022); stated reserve 1
--- repetition up to 5 in reserve, growing to 2.5 at 10 (Hackett et al. 2017); none added at failure.
+-- Above e1rm_max_reps to failure there is no estimate; the row stays, for the lift's own load-repetition
+-- curve. Error: repetitions to failure 0.7 at 90 % to 1.1 at 70 % of 1RM (Mitter et al. 2022); stated
+-- reserve 1 repetition up to 5 in reserve, growing to 2.5 at 10 (Hackett et al. 2017); none added at failure.
 with
 
 candidate as (
@@ -39,7 +39,7 @@ candidate as (
 
 factored as (
     select
-        candidate.*,
+        *,
         case
             when reps_to_failure <= 1 then cast(1 as double)
             when e1rm_equation = 'epley' then 1 + reps_to_failure / 3e1

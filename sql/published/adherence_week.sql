@@ -1,6 +1,6 @@
--- The week against the plan: sessions, sets, repetitions, load and effort. Nothing planned gives empty shares.
+-- The week against the plan: sessions, sets, repetitions, load and effort. Nothing planned: empty shares.
 -- grain: client, week_start
--- reads: planned_session_outcome, planned_item_done, client_week_log, session_item, plan_day_in_force
+-- reads: planned_session_outcome, planned_item_done, client_week_log, plan_day_in_force
 --
 -- Shares are ratios of sums over the week (not means of ratios). Excused sessions, sessions of a week without
 -- a log and sessions not yet due are in no denominator. Attendance = attended / planned; relative dose
@@ -30,7 +30,8 @@ item as (
         sum(planned_item_done.planned_sets) as planned_sets,
         sum(planned_item_done.done_sets) as done_sets,
         sum(least(planned_item_done.done_sets, planned_item_done.planned_sets)) as capped_sets,
-        sum(case when planned_item_done.rep_low is not null then planned_item_done.done_sets end) as range_sets,
+        sum(case when planned_item_done.rep_low is not null then planned_item_done.done_sets end)
+            as range_sets,
         sum(planned_item_done.sets_in_rep_range) as sets_in_rep_range,
         sum(planned_item_done.sets_with_effort) as sets_with_effort,
         sum(planned_item_done.sets_in_effort_range) as sets_in_effort_range,
@@ -102,7 +103,10 @@ select
     1e2 * item.sets_in_rep_range / nullif(item.range_sets, 0) as reps_in_range_pct,
     1e2 * item.sets_in_load_range / nullif(item.sets_with_load, 0) as load_in_range_pct,
     1e2 * item.sets_in_effort_range / nullif(item.sets_with_effort, 0) as effort_in_range_pct,
-    least(1e2 * item.done_reps / nullif(item.planned_reps, 0), 1e2) as relative_dose_intensity_pct,
+    case
+        when item.done_reps > item.planned_reps then 1e2
+        else 1e2 * item.done_reps / nullif(item.planned_reps, 0)
+    end as relative_dose_intensity_pct,
     1e2 * item.done_reps / nullif(item.planned_reps, 0) as relative_dose_intensity_uncapped_pct,
     case
         when client_week_log.n_days_logged > 0 then 'logged'

@@ -15,7 +15,7 @@ ranked_load as (
         reps,
         row_number() over (
             partition by client_id, session_date, exercise_id
-            order by load_kg desc, reps desc, set_index
+            order by load_kg desc, reps desc, set_index asc
         ) as place
     from stg_set
     where is_done and reps >= 1 and load_kg is not null
@@ -34,7 +34,7 @@ top_load as (
 
 estimated as (
     select
-        set_e1rm.*,
+        *,
         case when is_lower_bound then null else e1rm_kg * (1 + 1.645e-2 * e1rm_se_pct) end as high_kg
     from set_e1rm
     where e1rm_kg is not null
@@ -64,7 +64,9 @@ ranked_estimate as (
                     else 0
                 end desc,
                 estimated.e1rm_kg desc,
-                estimated.set_index
+                estimated.set_index asc,
+                estimated.source_row asc,
+                estimated.part_index asc
         ) as place
     from estimated
     left join best_point

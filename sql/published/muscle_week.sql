@@ -43,8 +43,9 @@ planned as (
         planned_item.client_id,
         planned_item.week_start,
         exercise_muscle.muscle,
-        sum(planned_item.sets * exercise_muscle.credit) as planned_sets,
-        sum(case when exercise_muscle.credit >= 1 then planned_item.sets else 0 end) as planned_direct_sets
+        sum(planned_item.planned_sets * exercise_muscle.credit) as planned_sets,
+        sum(case when exercise_muscle.credit >= 1 then planned_item.planned_sets else 0 end)
+            as planned_direct_sets
     from planned_item
     inner join exercise_muscle on planned_item.exercise_id = exercise_muscle.exercise_id
     group by planned_item.client_id, planned_item.week_start, exercise_muscle.muscle

@@ -5,7 +5,7 @@ select
     planned_item_done.client_id,
     planned_item_done.week_start,
     planned_item_done.plan,
-    planned_item_done.day_name as day,
+    planned_item_done.day_name as day,  -- noqa: RF04
     planned_item_done.planned_date,
     planned_item_done.slot,
     planned_item_done.exercise_id,

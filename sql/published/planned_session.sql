@@ -6,7 +6,7 @@ select
     week_start,
     plan,
     phase,
-    day_name as day,
+    day_name as day,  -- noqa: RF04
     planned_date,
     outcome,
     session_date,

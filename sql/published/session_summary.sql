@@ -61,7 +61,8 @@ select
     session.timed_s,
     coalesce(
         session.session_minutes,
-        5 + (3 * session.n_reps + session.timed_s + 60 * session.n_rests) / 6e1 + 1 * (session.n_exercises - 1)
+        5 + (3 * session.n_reps + session.timed_s + 60 * session.n_rests) / 6e1
+        + 1 * (session.n_exercises - 1)
     ) as duration_low_min,
     coalesce(
         session.session_minutes,

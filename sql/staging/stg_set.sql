@@ -3,9 +3,10 @@
 -- reads: logged_set, exercise, calendar, setting
 --
 -- A drop set counts once, as its first load. A missed attempt (0 repetitions) is no set done.
--- RIR = 10 - RPE (Zourdos et al. 2016); an RPE below 5 says as little as none. A written RIR wins over an RPE.
--- Dumbbells are logged per hand: the volume counts both. One side at a time: the volume counts both sides.
--- Assistance is no external load lifted: such a set has external volume 0, its work is in system_volume_kg.
+-- RIR = 10 - RPE (Zourdos et al. 2016); an RPE below 5 says as little as none. A written RIR wins over an
+-- RPE. Dumbbells are logged per hand: the volume counts both. One side at a time: the volume counts both
+-- sides. Assistance is no external load lifted: such a set has external volume 0, its work is in
+-- system_volume_kg.
 with
 
 effort as (
@@ -62,7 +63,7 @@ joined as (
 
 counted as (
     select
-        joined.*,
+        *,
         case
             when set_kind = 'timed' or reps is null then 0
             when is_one_sided and reps_left is not null and reps_right is not null then reps_left + reps_right
@@ -116,13 +117,13 @@ select
     is_working and rir is not null and rir <= hard_set_max_rir as is_hard,
     is_working and rir is null as is_unknown_effort,
     case
-        when not is_done or set_kind = 'timed' then cast(0 as double)
-        else greatest(load_kg, cast(0 as double)) * total_reps * implements
+        when not is_done or set_kind = 'timed' then 0e0
+        else case when load_kg < 0 then 0e0 else load_kg end * total_reps * implements
     end as volume_kg,
     case
-        when not is_done or set_kind = 'timed' then cast(0 as double)
+        when not is_done or set_kind = 'timed' then 0e0
         when e1rm_basis = 'system' then system_kg * total_reps
-        else greatest(load_kg, cast(0 as double)) * total_reps * implements
+        else case when load_kg < 0 then 0e0 else load_kg end * total_reps * implements
     end as system_volume_kg,
-    case when is_done and set_kind = 'timed' then coalesce(duration_s, 0) else cast(0 as double) end as timed_s
+    case when is_done and set_kind = 'timed' then coalesce(duration_s, 0e0) else 0e0 end as timed_s
 from counted

@@ -1,8 +1,8 @@
 """Lifts whose truth is known: sessions drawn around a true 1RM with a lifter's own load-repetition curve.
 
-The dynamics are not those of the filter under test: strength is piecewise linear with abrupt turns, the lifter's
-curve is a different family (repetitions to failure at a share of 1RM as (1/share - 1) x k, with k varying between
-lifters), repetitions are whole numbers, loads come in 2.5 kg steps, reserve is misjudged.
+The dynamics are not those of the filter under test: strength is piecewise linear with abrupt turns, the
+lifter's curve is of another family (repetitions to failure at a share of 1RM are (1/share - 1) x k, k varying
+between lifters), repetitions are whole numbers, loads come in 2.5 kg steps, reserve is misjudged.
 """
 
 from __future__ import annotations
@@ -27,8 +27,16 @@ class Simulated:
 
 
 def simulate(
-    n_lifts: int, n_weeks: int, *, rates: Floats, turns: Floats, seed: int, per_week: int = 1,
-    aims: Floats | None = None, k: Floats | None = None, states_effort: bool = True,
+    n_lifts: int,
+    n_weeks: int,
+    *,
+    rates: Floats,
+    turns: Floats,
+    seed: int,
+    per_week: int = 1,
+    aims: Floats | None = None,
+    k: Floats | None = None,
+    states_effort: bool = True,
 ) -> Simulated:
     """Sessions of `n_lifts` lifts over `n_weeks` weeks.
 
@@ -59,8 +67,13 @@ def simulate(
     reps_sd = 0.7 + 0.4 * np.clip((rtf - 4) / 8, 0, 1.5)
     rir_sd = np.where(stated == 0, 0.0, 1.0)
     sessions = LiftSessions(
-        lift=lift, week=week, ln_load=np.log(load), ln_factor=np.where(rtf <= 1, 0.0, np.log1p(rtf / 30)),
-        se=share * np.sqrt(reps_sd**2 + rir_sd**2), share_per_rep=share,
-        is_lower_bound=np.full(len(lift), not states_effort), is_deload=np.zeros(len(lift), dtype=bool),
+        lift=lift,
+        week=week,
+        ln_load=np.log(load),
+        ln_factor=np.where(rtf <= 1, 0.0, np.log1p(rtf / 30)),
+        se=share * np.sqrt(reps_sd**2 + rir_sd**2),
+        share_per_rep=share,
+        is_lower_bound=np.full(len(lift), not states_effort),
+        is_deload=np.zeros(len(lift), dtype=bool),
     )
     return Simulated(sessions, true_log, rtf)

@@ -14,7 +14,9 @@ def estimates(sets, **setting):
 @pytest.mark.parametrize("equation", EQUATIONS)
 def test_sql_and_python_give_the_same_estimate_and_error(equation):
     cases = [(1, 0.0), (2, 0.0), (5, 2.0), (8, 1.0), (10, 0.0), (3, 7.0)]
-    sets = [logged(0, "bench_press", 100, reps, rir=rir, set_index=k + 1) for k, (reps, rir) in enumerate(cases)]
+    sets = [
+        logged(0, "bench_press", 100, reps, rir=rir, set_index=k + 1) for k, (reps, rir) in enumerate(cases)
+    ]
     found = estimates(sets, e1rm_equation=equation)
     assert [row[0] for row in found] == pytest.approx(
         [100 * float(e1rm_factor(reps + rir, equation)) for reps, rir in cases]
@@ -25,43 +27,85 @@ def test_sql_and_python_give_the_same_estimate_and_error(equation):
 
 
 # 100 kg throughout, Epley
-@pytest.mark.parametrize("given, kind, kg", [
-    pytest.param({"reps": 5, "rir": 2.0}, "point", 100 * (1 + 7 / 30), id="repetitions to failure are done plus reserve"),
-    pytest.param({"reps": 1, "rir": 0.0}, "point", 100, id="a single to failure is itself"),
-    pytest.param({"reps": 1, "rir": 2.0}, "point", 110, id="a single with two in reserve is three to failure"),
-    pytest.param({"reps": 1}, "lower_bound", 100, id="a single of unknown effort is a lower bound"),
-    pytest.param({"reps": 5}, "lower_bound", 100 * (1 + 5 / 30), id="unknown effort: at least what was done"),
-    pytest.param({"reps": 5, "rpe": 8.0}, "point", 100 * (1 + 7 / 30), id="RPE 8 is two in reserve"),
-    pytest.param({"reps": 5, "rpe": 9.5}, "point", 100 * (1 + 5.5 / 30), id="RPE 9.5 is half a repetition"),
-    pytest.param({"reps": 5, "rpe": 6.0}, "point", 130, id="RPE 6 is four in reserve, vaguely"),
-    pytest.param({"reps": 5, "rpe": 4.0}, "lower_bound", 100 * (1 + 5 / 30), id="an RPE below 5 says nothing"),
-    pytest.param({"reps": 5, "rpe": 4.0, "rir": 6.0}, "lower_bound", 100 * (1 + 5 / 30),
-                 id="an RIR that only repeats an RPE below 5 says nothing either"),
-    pytest.param({"reps": 5, "rpe": 8.0, "rir": 1.0}, "point", 120, id="a written reserve wins over an RPE"),
-    pytest.param({"reps": 10, "rir": 2.0}, "point", 140, id="twelve to failure is within the range"),
-    pytest.param({"reps": 10, "rir": 3.0}, "point", None, id="thirteen to failure is above it: no estimate"),
-    pytest.param({"reps": 8, "is_at_least": True, "rir": 0.0}, "lower_bound", 100 * (1 + 8 / 30), id="8+ is a bound"),
-    pytest.param({"reps": 5, "rir": 1.0, "set_kind": "drop"}, "point", 120, id="the first load of a drop set"),
-])
+@pytest.mark.parametrize(
+    "given, kind, kg",
+    [
+        pytest.param(
+            {"reps": 5, "rir": 2.0},
+            "point",
+            100 * (1 + 7 / 30),
+            id="repetitions to failure are done plus reserve",
+        ),
+        pytest.param({"reps": 1, "rir": 0.0}, "point", 100, id="a single to failure is itself"),
+        pytest.param(
+            {"reps": 1, "rir": 2.0}, "point", 110, id="a single with two in reserve is three to failure"
+        ),
+        pytest.param({"reps": 1}, "lower_bound", 100, id="a single of unknown effort is a lower bound"),
+        pytest.param(
+            {"reps": 5}, "lower_bound", 100 * (1 + 5 / 30), id="unknown effort: at least what was done"
+        ),
+        pytest.param({"reps": 5, "rpe": 8.0}, "point", 100 * (1 + 7 / 30), id="RPE 8 is two in reserve"),
+        pytest.param(
+            {"reps": 5, "rpe": 9.5}, "point", 100 * (1 + 5.5 / 30), id="RPE 9.5 is half a repetition"
+        ),
+        pytest.param({"reps": 5, "rpe": 6.0}, "point", 130, id="RPE 6 is four in reserve, vaguely"),
+        pytest.param(
+            {"reps": 5, "rpe": 4.0}, "lower_bound", 100 * (1 + 5 / 30), id="an RPE below 5 says nothing"
+        ),
+        pytest.param(
+            {"reps": 5, "rpe": 4.0, "rir": 6.0},
+            "lower_bound",
+            100 * (1 + 5 / 30),
+            id="an RIR that only repeats an RPE below 5 says nothing either",
+        ),
+        pytest.param(
+            {"reps": 5, "rpe": 8.0, "rir": 1.0}, "point", 120, id="a written reserve wins over an RPE"
+        ),
+        pytest.param({"reps": 10, "rir": 2.0}, "point", 140, id="twelve to failure is within the range"),
+        pytest.param(
+            {"reps": 10, "rir": 3.0}, "point", None, id="thirteen to failure is above it: no estimate"
+        ),
+        pytest.param(
+            {"reps": 8, "is_at_least": True, "rir": 0.0},
+            "lower_bound",
+            100 * (1 + 8 / 30),
+            id="8+ is a bound",
+        ),
+        pytest.param(
+            {"reps": 5, "rir": 1.0, "set_kind": "drop"}, "point", 120, id="the first load of a drop set"
+        ),
+    ],
+)
 def test_a_set_gives_a_point_a_bound_or_no_figure(given, kind, kg):
     [(found_kg, found_kind, _)] = estimates([logged(0, "bench_press", 100, **given)])
     assert found_kind == kind
     assert found_kg is None if kg is None else found_kg == pytest.approx(kg)
 
 
-@pytest.mark.parametrize("given", [
-    pytest.param({"exercise_id": "bench_press", "load_kg": 100, "reps": 5, "set_kind": "warm_up"}, id="warm-up"),
-    pytest.param({"exercise_id": "bench_press", "load_kg": 100, "reps": 5, "set_kind": "drop", "drop_index": 2},
-                 id="a later load of a drop set"),
-    pytest.param({"exercise_id": "bench_press", "load_kg": 100, "reps": 12, "set_kind": "rest_pause"},
-                 id="rest-pause"),
-    pytest.param({"exercise_id": "bench_press", "load_kg": 100, "reps": 0}, id="a missed attempt"),
-    pytest.param({"exercise_id": "bench_press", "load_kg": None, "reps": 5}, id="load unknown"),
-    pytest.param({"exercise_id": "pull_up", "load_kg": 10, "reps": 5}, id="bodyweight unknown"),
-    pytest.param({"exercise_id": "plank", "load_kg": None, "reps": None, "duration_s": 60.0, "set_kind": "timed"},
-                 id="a hold"),
-    pytest.param({"exercise_id": "bench_press", "load_kg": 40, "reps": 25}, id="25 repetitions"),
-])
+@pytest.mark.parametrize(
+    "given",
+    [
+        pytest.param(
+            {"exercise_id": "bench_press", "load_kg": 100, "reps": 5, "set_kind": "warm_up"}, id="warm-up"
+        ),
+        pytest.param(
+            {"exercise_id": "bench_press", "load_kg": 100, "reps": 5, "set_kind": "drop", "drop_index": 2},
+            id="a later load of a drop set",
+        ),
+        pytest.param(
+            {"exercise_id": "bench_press", "load_kg": 100, "reps": 12, "set_kind": "rest_pause"},
+            id="rest-pause",
+        ),
+        pytest.param({"exercise_id": "bench_press", "load_kg": 100, "reps": 0}, id="a missed attempt"),
+        pytest.param({"exercise_id": "bench_press", "load_kg": None, "reps": 5}, id="load unknown"),
+        pytest.param({"exercise_id": "pull_up", "load_kg": 10, "reps": 5}, id="bodyweight unknown"),
+        pytest.param(
+            {"exercise_id": "plank", "load_kg": None, "reps": None, "duration_s": 60.0, "set_kind": "timed"},
+            id="a hold",
+        ),
+        pytest.param({"exercise_id": "bench_press", "load_kg": 40, "reps": 25}, id="25 repetitions"),
+    ],
+)
 def test_some_sets_are_no_ground_for_an_estimate(given):
     assert estimates([logged(0, **given)]) == []
 
