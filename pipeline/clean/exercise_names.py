@@ -84,7 +84,9 @@ class NameMatcher:
         self._vocabulary = frozenset(word for bag in self._index for word in bag) | self._known.remarks
         self._right_words = self._vocabulary | self._known.others | self._known.fillers
         parts = {part for words in self._known.joined for part in words}
-        self._targets = tuple(sorted(w for w in self._vocabulary | parts if len(w) >= 4))
+        self._targets: dict[str, list[str]] = {}
+        for target in sorted(w for w in self._vocabulary | parts if len(w) >= 4):
+            self._targets.setdefault(target[0], []).append(target)
         self._segments = frozenset(w for w in self._vocabulary | parts if len(w) >= 3)
 
     def _words(self, text: str) -> list[str]:
@@ -208,14 +210,12 @@ class NameMatcher:
             return []
         most = 2 if len(word) >= _SHORTEST_FORGIVEN_TWICE else 1
         best: dict[str, int] = {}
-        for target in self._targets:
-            if abs(len(target) - len(word)) > most or not _same_start(word, target):
+        swapped = [t for t in self._targets.get(word[1], ()) if t[1] == word[0]] if word[0] != word[1] else []
+        for target in (*self._targets.get(word[0], ()), *swapped):
+            if abs(len(target) - len(word)) > most or (is_short and len(target) < len(word)):
                 continue
-            if is_short and len(target) == len(word) and sorted(target) != sorted(word):
-                continue
-            if is_short and len(target) < len(word):
-                continue
-            if len(target) < _SHORTEST_FORGIVEN and sorted(target) != sorted(word):
+            is_four_letters = len(target) < _SHORTEST_FORGIVEN or (is_short and len(target) == len(word))
+            if is_four_letters and sorted(target) != sorted(word):
                 continue
             distance = OSA.distance(word, target, score_cutoff=most)
             if distance <= most:
@@ -244,7 +244,3 @@ class NameMatcher:
         kept = tuple(exercise_id for exercise_id, score in ranked if score >= _LEAST_SCORE_CANDIDATE)
         best = round(ranked[0][1], 1) if ranked else 0.0
         return NameMatch(None, "unsure" if best >= _LEAST_SCORE_UNSURE and kept else "unknown", best, kept)
-
-
-def _same_start(word: str, target: str) -> bool:
-    return word[0] == target[0] or (word[0], word[1]) == (target[1], target[0])
