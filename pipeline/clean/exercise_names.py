@@ -27,6 +27,7 @@ _IMPLIED_BY_IMPLEMENT = {
 }
 _LEAST_SCORE_UNSURE = 70.0
 _LEAST_SCORE_CANDIDATE = 58.0
+_LEAST_SCORE_APART = 75.0
 _MOST_CANDIDATES = 5
 _SHORTEST_FORGIVEN = 5  # letters; shorter words are abbreviations or too near to one another
 _SHORTEST_FORGIVEN_TWICE = 8
@@ -67,6 +68,7 @@ class NameMatcher:
         self._known = read_name_words()
         self._index: dict[Bag, _Spelled] = {}
         self._texts: dict[str, str] = {}
+        self._texts_with: dict[str, list[str]] = {}
         exercises = catalogue.exercise.to_dicts()
         spellings = catalogue.spelling.to_dicts()
         for row in spellings:
@@ -81,6 +83,9 @@ class NameMatcher:
             bag = frozenset(self._words(unsure.spelling))
             self._index.setdefault(bag, _Spelled(unsure.candidates, is_sure=False))
         self._add_implied(exercises)
+        for text in self._texts:
+            for word in text.split():
+                self._texts_with.setdefault(word, []).append(text)
         self._vocabulary = frozenset(word for bag in self._index for word in bag) | self._known.remarks
         self._right_words = self._vocabulary | self._known.others | self._known.fillers
         parts = {part for words in self._known.joined for part in words}
@@ -230,16 +235,27 @@ class NameMatcher:
         return round(fuzz.ratio(" ".join(words), " ".join(corrected)), 1)
 
     def _candidates(self, words: list[str]) -> NameMatch:
-        """The nearest exercises, for the coach to choose from."""
+        """The nearest exercises, for the coach to choose from: those that share a word first."""
         from rapidfuzz import fuzz, process
 
-        query = " ".join(words)
-        near = process.extract(query, self._texts.keys(), scorer=fuzz.token_set_ratio, limit=60)
+        right = [self._right_spellings(word, len(words)) for word in words]
+        query = " ".join(
+            choice[0] if len(choice) == 1 else word for word, choice in zip(words, right, strict=True)
+        )
+        pool = {text for word in query.split() for text in self._texts_with.get(word, ())}
         scores: dict[str, float] = {}
-        for text, set_score, _ in near:
-            score = 0.5 * set_score + 0.5 * fuzz.token_sort_ratio(query, text)
-            exercise_id = self._texts[text]
-            scores[exercise_id] = max(score, scores.get(exercise_id, 0.0))
+        if pool:
+            near = process.extract(query, sorted(pool), scorer=fuzz.token_set_ratio, limit=40)
+            for text, set_score, _ in near:
+                score = 0.5 * set_score + 0.5 * fuzz.token_sort_ratio(query, text)
+                exercise_id = self._texts[text]
+                scores[exercise_id] = max(score, scores.get(exercise_id, 0.0))
+        else:
+            alike = process.extract(
+                query, self._texts.keys(), scorer=fuzz.ratio, limit=10, score_cutoff=_LEAST_SCORE_APART
+            )
+            for text, score, _ in alike:
+                scores.setdefault(self._texts[text], score)
         ranked = sorted(scores.items(), key=lambda item: (-item[1], item[0]))[:_MOST_CANDIDATES]
         kept = tuple(exercise_id for exercise_id, score in ranked if score >= _LEAST_SCORE_CANDIDATE)
         best = round(ranked[0][1], 1) if ranked else 0.0

@@ -18,7 +18,7 @@ _ASIDE = re.compile(
     r"|\b(?:each|per|both|every|pro|par|por|je)[ -](?:arms?|legs?|hands?|bein|arm|jambe|bras|pierna|brazo)\b"
 )
 _PAUSE_LENGTH = re.compile(r"\d+(?:[.,]\d+)?[ -]?(?:s|secs?|seconds?|counts?|ct)\b")
-_TEMPO_FIGURES = re.compile(r"(?<=tempo)[ :]*\d[\dx/ -]*|\d[\dx/ -]*(?= ?tempo)")
+_TEMPO_FIGURES = re.compile(r"\b\d(?:[-/:. ]?[\dx]){2,3}\b")  # 3-1-1, 31x1
 _WORD = re.compile(r"[^\W_]+")
 _LETTER_THEN_DIGIT = re.compile(r"(?<=[a-z]{3})(?=\d)|(?<=\d)(?=[a-z]{3})")
 
@@ -36,7 +36,9 @@ def plain_words(text: str) -> list[str]:
     """The words of a name as they stand: lower case, no marks, no figures of sets, percent or angle."""
     plain = _WITH.sub(" with ", fold(text))
     plain = _SUPERSET_MARK.sub("", plain)
-    plain = _TEMPO_FIGURES.sub(" ", _ASIDE.sub(" ", plain))
+    if "tempo" in plain:
+        plain = _TEMPO_FIGURES.sub(" ", plain)
+    plain = _ASIDE.sub(" ", plain)
     if "paus" in plain or "hold" in plain:
         plain = _PAUSE_LENGTH.sub(" ", plain)
     return _WORD.findall(_LETTER_THEN_DIGIT.sub(" ", plain.replace("'", "")))

@@ -271,9 +271,24 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
                                                 "new_reps": pl.String, "problem_text": pl.String})
     joined = entries.join(split, on=keys, how="left", nulls_equal=True, maintain_order="left")
     joined = joined.sort("source_row", "part_index", "order", maintain_order=True)
-    joined = joined.with_columns(
+    joined = _one_effort_a_set(joined).with_columns(
         pl.col("new_load").alias("load_text"), pl.col("new_reps").alias("reps_text"),
         pl.when(pl.col("new_effort") != "").then(pl.col("new_effort")).otherwise(pl.col("effort_text")).alias("effort_text"),
         pl.when(pl.col("part_kind") != "").then(pl.col("part_kind")).otherwise(pl.col("kind_text")).alias("kind_text"),
     )
     return with_schema(joined)
+
+
+_LISTED_EFFORT = r"^ *\d{1,2}(?:[.,]5)?(?: *[/;,| ] *\d{1,2}(?:[.,]5)?)+ *$"
+
+
+def _one_effort_a_set(joined: pl.DataFrame) -> pl.DataFrame:
+    """Effort listed for all sets of a row (`8/8/9`), one figure a set where there are as many."""
+    n_sets = pl.len().over("source_row", "part_index")
+    for column in ("rpe_text", "rir_text", "effort_text"):
+        listed = pl.col(column).str.contains(_LISTED_EFFORT)
+        pieces = pl.col(column).str.strip_chars().str.extract_all(r"\d{1,2}(?:[.,]5)?")
+        one = pieces.list.get(pl.col("order"), null_on_oob=True)
+        fits = listed & (pieces.list.len() == n_sets) & (n_sets > 1)
+        joined = joined.with_columns(pl.when(fits).then(one).otherwise(pl.col(column)).alias(column))
+    return joined
