@@ -6,8 +6,8 @@ import pytest
 from pipeline.analyse.e1rm import EQUATIONS, e1rm_factor, error_pct, load_for_reps, share_per_rep
 
 REPS = (3, 5, 8, 10, 12)
-# 100 kg, from the equations as published: Epley 1985, Mayhew et al. 1992 and Wathan 1994 (constants) were seen
-# in copies of their sources, the other forms are values from memory
+# 100 kg, from the equations as published: Epley 1985, Mayhew et al. 1992 and Wathan 1994 (constants) were
+# seen in copies of their sources, the other forms are values from memory
 AT_100_KG = {
     "epley": (110.00, 116.67, 126.67, 133.33, 140.00),
     "brzycki": (105.88, 112.50, 124.14, 133.33, 144.00),
