@@ -27,7 +27,7 @@ _IMPLIED_BY_IMPLEMENT = {
 }
 _LEAST_SCORE_UNSURE = 70.0
 _LEAST_SCORE_CANDIDATE = 58.0
-_LEAST_SCORE_APART = 75.0
+_LEAST_SCORE_APART = 80.0
 _MOST_CANDIDATES = 5
 _SHORTEST_FORGIVEN = 5  # letters; shorter words are abbreviations or too near to one another
 _SHORTEST_FORGIVEN_TWICE = 8
@@ -179,25 +179,25 @@ class NameMatcher:
         if any(not choice for choice in choices) or len(words) > 8:
             return None
         found: dict[str, tuple[float, str]] = {}
-        unsure: _Spelled | None = None
+        several: list[str] = []
         for combination in product(*choices):
             corrected = canonical(join_words(list(combination), self._known.joined), self._known)
             spelled = self._look_up(corrected)
             if spelled is None:
                 continue
             if not spelled.is_sure:
-                unsure = spelled
+                several += spelled.exercise_ids
                 continue
             score = self._likeness(words, list(combination))
             exercise_id = spelled.exercise_ids[0]
             found[exercise_id] = max(found.get(exercise_id, (0.0, "")), (score, exercise_id))
         ranked = sorted(found.values(), reverse=True)
-        if len(ranked) == 1 and unsure is None:
+        if len(ranked) == 1 and not several:
             return NameMatch(ranked[0][1], "close spelling", ranked[0][0])
-        if ranked:
-            ids = tuple(dict.fromkeys([r[1] for r in ranked] + list(unsure.exercise_ids if unsure else ())))
-            return NameMatch(None, "unsure", ranked[0][0], ids[:_MOST_CANDIDATES])
-        return NameMatch(None, "unsure", 90.0, unsure.exercise_ids) if unsure else None
+        if not ranked and not several:
+            return None
+        ids = tuple(dict.fromkeys([exercise_id for _, exercise_id in ranked] + several))
+        return NameMatch(None, "unsure", ranked[0][0] if ranked else 90.0, ids[:_MOST_CANDIDATES])
 
     def _right_spellings(self, word: str, n_words: int) -> list[str]:
         """The known words a misspelt one may stand for, all at the least distance; itself when it is right.
