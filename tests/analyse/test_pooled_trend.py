@@ -1,0 +1,106 @@
+"""A client's lifts pooled: sharper than any one of them, and not fooled by lifts that come and go."""
+
+import numpy as np
+import pytest
+from simulated_lifts import simulate
+
+from pipeline.analyse.pooled_trend import LiftWeekMarks, pool_lifts
+from pipeline.analyse.trend import Z_90, filter_lifts
+
+
+def pooled(n_clients, n_lifts, n_weeks, rates, seed, turns=None):
+    """(client x week) level, slope and slope_sd, and the mean true rate of each client's lifts."""
+    total = n_clients * n_lifts
+    turns = np.full(total, n_weeks) if turns is None else turns
+    made = simulate(total, n_weeks, rates=rates, turns=turns, seed=seed)
+    _, read = filter_lifts(made.sessions, n_weeks)
+    lift, week = made.sessions.lift, made.sessions.week
+    order = np.lexsort((lift, week))
+    marks = LiftWeekMarks(
+        (lift // n_lifts)[order], lift[order], week[order], read.level[order], read.sd[order]
+    )
+    result = pool_lifts(marks, n_weeks)
+    grids = {}
+    for name in ("level", "slope", "slope_sd"):
+        grids[name] = np.full((n_clients, n_weeks), np.nan)
+        grids[name][result.client, result.week] = getattr(result, name)
+    return grids
+
+
+def test_a_steady_gain_shared_by_six_lifts_is_seen_by_the_pool_before_it_is_in_any_one_lift():
+    rates = np.full((600, 2), 0.006)
+    pool = pooled(100, 6, 11, rates, seed=1)
+    single = pooled(600, 1, 11, rates, seed=1)
+    seen = [np.mean(g["slope"][:, -1] > Z_90 * g["slope_sd"][:, -1]) for g in (pool, single)]
+    assert seen[0] > 0.75
+    assert seen[0] > 1.7 * seen[1]
+
+
+def test_a_flat_client_is_seldom_called_rising_or_falling():
+    pool = pooled(150, 6, 40, np.zeros((900, 2)), seed=2)
+    assert np.mean(np.abs(pool["slope"][:, 8:]) > Z_90 * pool["slope_sd"][:, 8:]) < 0.05
+
+
+def test_the_level_follows_the_mean_gain_of_the_lifts():
+    pool = pooled(60, 6, 30, np.full((360, 2), 0.004), seed=3)
+    gained = pool["level"][:, 29] - pool["level"][:, 9]
+    assert np.mean(gained) == pytest.approx(0.004 * 20, rel=0.15)
+
+
+def test_a_gain_that_ends_is_followed_within_some_weeks():
+    pool = pooled(60, 6, 50, np.tile([0.006, 0.0], (360, 1)), seed=4, turns=np.full(360, 25))
+    assert np.mean(pool["slope"][:, 24]) > 0.004
+    assert np.mean(pool["slope"][:, 40]) < 0.002
+
+
+def marks(rows):
+    """(lift, week, level) of one client, by week."""
+    lift, week, level = (
+        np.array(column) for column in zip(*sorted(rows, key=lambda row: (row[1], row[0])), strict=True)
+    )
+    return LiftWeekMarks(
+        np.zeros(len(lift), dtype=np.int64), lift, week, level.astype(float), np.full(len(lift), 0.03)
+    )
+
+
+def test_a_new_lift_far_from_the_others_moves_nothing():
+    steady = [(lift, week, 4.5 + lift) for lift in (0, 1) for week in range(20)]
+    alone = pool_lifts(marks(steady), 20)
+    joined = pool_lifts(marks([*steady, *((2, week, 9.0) for week in range(10, 20))]), 20)
+    assert joined.level == pytest.approx(alone.level, abs=1e-6)
+
+
+def test_one_lift_that_falls_apart_does_not_carry_the_client_down():
+    steady = [(lift, week, 4.5) for lift in range(4) for week in range(20)]
+    broken = [(4, week, 4.5 - (0.25 if week >= 15 else 0.0)) for week in range(20)]
+    result = pool_lifts(marks([*steady, *broken]), 20)
+    assert result.level[-1] > -0.02
+
+
+def test_all_lifts_down_together_is_a_drop_of_the_client():
+    rows = [(lift, week, 4.5 - (0.08 if week >= 15 else 0.0)) for lift in range(5) for week in range(20)]
+    result = pool_lifts(marks(rows), 20)
+    assert result.level[-1] < -0.05
+
+
+def test_nothing_of_a_later_week_changes_an_earlier_one():
+    rng = np.random.default_rng(5)
+    rows = [(lift, week, 4.5 + rng.normal(0, 0.03)) for lift in range(4) for week in range(30)]
+    whole = pool_lifts(marks(rows), 30)
+    part = pool_lifts(marks([row for row in rows if row[1] < 18]), 18)
+    assert whole.level[whole.week < 18] == pytest.approx(part.level)
+    assert whole.slope_sd[whole.week < 18] == pytest.approx(part.slope_sd)
+
+
+def test_the_slope_interval_holds_the_truth_nine_times_in_ten():
+    rng = np.random.default_rng(6)
+    client_rate = np.repeat(rng.normal(0.002, 0.003, 150), 6)
+    rates = np.column_stack([client_rate, client_rate]) + rng.normal(0, 0.001, (900, 1))
+    pool = pooled(150, 6, 16, rates, seed=7)
+    truth = rates[:, 0].reshape(150, 6).mean(axis=1)
+    assert np.mean(np.abs(pool["slope"][:, -1] - truth) < Z_90 * pool["slope_sd"][:, -1]) > 0.87
+
+
+def test_no_marks_give_no_weeks():
+    nothing = LiftWeekMarks(*(np.zeros(0, dtype=np.int64) for _ in range(3)), np.zeros(0), np.zeros(0))
+    assert len(pool_lifts(nothing, 5).level) == 0
