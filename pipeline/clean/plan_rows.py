@@ -38,8 +38,7 @@ def read_plans(source: SourceFile, known: Knowledge, kept: CoachTable) -> list[d
     carried = _Carried({})
     positions: dict[tuple[object, ...], int] = {}
     for row in read_rows(source, "plan", ("exercise", "sets|reps|rep_low"), kept):
-        texts = {role: row.text(role) or carried.texts.get(role, "") for role in _CARRIED_ROLES}
-        carried.texts = dict(texts)
+        texts = carried.texts = carry_down(row, carried.texts)
         slot = _slot(source, row, texts, known, kept)
         if slot is None:
             continue
@@ -48,6 +47,29 @@ def read_plans(source: SourceFile, known: Knowledge, kept: CoachTable) -> list[d
         slot["slot"] = slot["slot"] or positions[key]
         slots.append(slot)
     return slots
+
+
+def carry_down(row: CoachRow, above: dict[str, str]) -> dict[str, str]:
+    """What a row means with what the rows above it said once: client, version and day.
+
+    A row that names another client, plan or first day begins a version: an empty last day or phase is then its
+    own, not the one of the version above. Likewise a new day does not keep the weekday of the day before.
+    """
+    stated = {role: row.text(role) for role in _CARRIED_ROLES}
+
+    def begins(*roles: str) -> bool:
+        return any(stated[role] and stated[role] != above.get(role, "") for role in roles)
+
+    is_new_version = begins("client_id", "plan", "valid_from")
+    is_new_day = is_new_version or begins("day", "weekday", "phase")
+    kept = {role: stated[role] or above.get(role, "") for role in ("client_id", "plan", "valid_from")}
+    if begins("client_id"):
+        kept |= {role: stated[role] or ("" if role == "plan" else kept[role]) for role in ("plan", "valid_from")}
+    for role in ("valid_to", "phase"):
+        kept[role] = stated[role] or ("" if is_new_version else above.get(role, ""))
+    for role in ("day", "weekday"):
+        kept[role] = stated[role] or ("" if is_new_day else above.get(role, ""))
+    return kept
 
 
 def _slot(
