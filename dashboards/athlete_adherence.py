@@ -188,7 +188,12 @@ def _show_check_ins(athlete: AthleteHistory, unit: Unit) -> None:
                 "Bodyweight by day with its seven-day mean.",
             )
         else:
-            st.html(element("p", "Bodyweight was not sent in.", "sw-note"))
+            weighed = answers.drop_nulls("bodyweight_kg").to_dicts()
+            said = "Bodyweight was not sent in."
+            if weighed:
+                only = weighed[0]
+                said = f"{show_load(only['bodyweight_kg'], unit)} on {show_date(only['check_in_date'])}."
+            st.html(element("p", said, "sw-note"))
     with right:
         recent = answers.filter(pl.col("week_start") > athlete.week - dt.timedelta(weeks=12))
         asked = [column for column in ANSWER_LABELS if recent[column].drop_nulls().len()]

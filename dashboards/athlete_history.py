@@ -80,7 +80,7 @@ class AthleteHistory:
             )
             select
                 t.exercise_id, coalesce(t.exercise_name, t.exercise_id) as exercise_name, t.week_start,
-                t.n_exposures, t.e1rm_basis, t.level_kg, t.level_low_kg, t.level_high_kg,
+                t.n_exposures, t.e1rm_basis, t.level_kind, t.level_kg, t.level_low_kg, t.level_high_kg,
                 t.slope_pct_per_week, t.slope_low_pct_per_week, t.slope_high_pct_per_week, t.status,
                 l.state, l.reasons
             from latest
@@ -101,7 +101,7 @@ class AthleteHistory:
     def lift_trend(self, exercise_id: str) -> pl.DataFrame:
         """A lift's level by week."""
         return self._ask(
-            "select week_start, level_kg, level_low_kg, level_high_kg from strength_trend "
+            "select week_start, level_kg, level_low_kg, level_high_kg, level_kind from strength_trend "
             "where client_id = $client and exercise_id = $exercise "
             "and week_start between $since and $week order by week_start",
             exercise=exercise_id,
@@ -149,12 +149,25 @@ class AthleteHistory:
             order by date_from""")
 
     def plan_changes(self) -> pl.DataFrame:
-        """Days on which a plan version begins: change_date, label."""
+        """Days on which another plan begins: change_date, label.
+
+        A deload or break of a plan is a span, not a change, and neither is going on after it.
+        """
         return self._ask("""
-            select valid_from as change_date, string_agg(distinct plan, ', ') as label
-            from plan_slot
-            where client_id = $client and valid_from between $since and $until
-            group by valid_from order by valid_from""")
+            with version as (
+                select valid_from, string_agg(distinct plan, ', ') as plan
+                from plan_slot
+                where client_id = $client and valid_from <= $until
+                    and coalesce(phase, '') not in ('deload', 'break')
+                group by valid_from
+            ),
+            followed as (
+                select valid_from, plan, lag(plan) over (order by valid_from) as plan_before from version
+            )
+            select valid_from as change_date, coalesce(plan, 'Plan') as label
+            from followed
+            where valid_from >= $since and plan is distinct from plan_before
+            order by valid_from""")
 
     def muscle_weeks(self, n_weeks: int = 12) -> pl.DataFrame:
         """Hard sets a muscle, week by week."""

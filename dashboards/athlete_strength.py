@@ -26,6 +26,7 @@ from dashboards.markup import (
 from dashboards.units import Unit, show_load
 from dashboards.wording import BEST_KINDS, TERMS, state_word
 
+LIFTS_SHOWN = 9
 STATUS_WORDS = {
     "rising": "rising",
     "flat": "flat",
@@ -61,7 +62,10 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
             )
             st.html(element("p", TERMS["strength"] + " Band: 90 % interval.", "sw-note"))
     with right:
-        st.html(_lift_table(lifts, unit))
+        st.html(_lift_table(lifts.head(LIFTS_SHOWN), unit))
+        if lifts.height > LIFTS_SHOWN:
+            with st.expander(f"{lifts.height - LIFTS_SHOWN} more lifts"):
+                st.html(_lift_table(lifts.tail(-LIFTS_SHOWN), unit))
     _show_lift(athlete, lifts, spans, changes, unit)
 
 
@@ -103,7 +107,8 @@ def _lift_cells(row: dict[str, Any], unit: Unit) -> list[Cell]:
         )
     return [
         row["exercise_name"],
-        show_load(row["level_kg"], unit).removesuffix(f" {unit}"),
+        ("≥ " if row["level_kind"] == "lower_bound" else "")
+        + show_load(row["level_kg"], unit).removesuffix(f" {unit}"),
         slope,
         STATUS_WORDS.get(row["status"] or "", row["status"] or "–"),
         element("span", state_mark(state_word(row["state"])), title=row["reasons"] or "")

@@ -98,23 +98,28 @@ def read_reasons(history: History) -> pl.DataFrame:
     """Why records were refused, commonest first."""
     return history.ask("""
         select reason_code, count(*) as n_rows, count(distinct source_file) as n_files,
-            any_value(message) as example
         from rejected_row group by reason_code order by n_rows desc, reason_code""")
 
 
-def read_records(history: History, section: str, search: str) -> pl.DataFrame:
-    """Records of a section (refused, waiting, known, ignored) whose file or text holds the search."""
+def read_records(history: History, section: str, search: str, reason: str = "") -> pl.DataFrame:
+    """Records of a section (refused, waiting, known, ignored) whose file or text holds the search.
+
+    `reason` leaves only those refused for it.
+    """
     table, columns = _KINDS[section]
     text = "raw_text" if "raw_text" in columns else "message"
-    # table and columns are the constants above
+    of_reason = "and ($reason = '' or reason_code = $reason)" if section == "refused" else ""
+    only = {"reason": reason} if section == "refused" else {}
+    # what is put into the text are the constants above
     return history.ask(
         f"""
         select {columns} from {table}
-        where contains(lower(source_file), lower($search))
-            or contains(lower(coalesce({text}, '')), lower($search))
+        where (contains(lower(source_file), lower($search))
+            or contains(lower(coalesce({text}, '')), lower($search))) {of_reason}
         order by source_area, source_file, source_sheet, source_row limit $most""",  # noqa: S608
         search=search,
         most=MOST_ROWS + 1,
+        **only,
     )
 
 

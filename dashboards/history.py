@@ -119,6 +119,11 @@ _LINES = """
         where week_start between $week::date - 77 and $week::date
         group by client_id
     ),
+    effort as (
+        select client_id, sum(n_unknown_effort_sets)::double as unknown_effort_sets
+        from session_summary where week_start = $week::date
+        group by client_id
+    ),
     plans as (
         select client_id, arg_max(plan, valid_from) as plan, arg_max(phase, valid_from) as phase
         from plan_slot
@@ -133,11 +138,12 @@ _ROSTER_NOW = f"""
         r.confidence, r.reason, r.urgency, r.needs_a_look, r.previous_state, r.what_changed, r.last_log_date,
         r.days_since_log, r.n_sessions, r.attendance_pct, r.set_completion_pct, r.hard_sets, r.planned_sets,
         r.slope_pct_per_week, r.n_waiting, r.n_pain_notes, c.tags, c.status, plans.plan, plans.phase,
-        lines.line
+        lines.line, effort.unknown_effort_sets
     from roster_review r
     left join client c on c.client_id = r.client_id
     left join lines on lines.client_id = r.client_id
     left join plans on plans.client_id = r.client_id
+    left join effort on effort.client_id = r.client_id
     order by r.place, r.client_id"""  # noqa: S608 a constant
 
 _ROSTER_THEN = f"""
@@ -174,7 +180,8 @@ _ROSTER_THEN = f"""
         $week_end::date - trained.last_log_date as days_since_log, w.n_sessions, four_weeks.attendance_pct,
         four_weeks.set_completion_pct, trained.hard_sets, four_weeks.planned_sets,
         strength.slope_pct_per_week, 0::bigint as n_waiting, coalesce(pain.n_pain_notes, 0) as n_pain_notes,
-        c.tags, c.status, plans.plan, plans.phase, lines.line
+        c.tags, c.status, plans.plan, plans.phase, lines.line,
+        effort.unknown_effort_sets
     from client_week w
     left join client c on c.client_id = w.client_id
     left join client_week before on before.client_id = w.client_id and before.week_start = $week::date - 7
@@ -185,6 +192,7 @@ _ROSTER_THEN = f"""
     left join pain on pain.client_id = w.client_id
     left join lines on lines.client_id = w.client_id
     left join plans on plans.client_id = w.client_id
+    left join effort on effort.client_id = w.client_id
     where w.week_start = $week::date
     order by
         list_position(['over_reaching', 'plateau', 'off_plan', 'no_recent_log', 'returning',

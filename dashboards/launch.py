@@ -26,9 +26,7 @@ def serve(workspace: Path, port: int = 8501, host: str = "127.0.0.1") -> int:
             "Serve on 127.0.0.1 and use a tunnel that asks who is there.",
         )
     try:
-        return subprocess.run(
-            server_command(port, host), env=server_environment(workspace)
-        ).returncode
+        return subprocess.run(server_command(port, host), env=server_environment(workspace)).returncode
     except KeyboardInterrupt:
         return 0
 

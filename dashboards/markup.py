@@ -106,21 +106,28 @@ def spark_svg(values: Sequence[float | None], described: str) -> Html:
     )
 
 
-def bar_svg(done: float | None, planned: float | None, described: str) -> Html:
-    """Done as a bar, planned as an upright line, on a scale to 125 % of the plan."""
-    if done is None and planned is None:
-        return Html("")
-    full = max((planned or 0) * 1.25, done or 0, 1.0)
-    width = 60 * (done or 0) / full
-    tick = ""
+def bar_svg(done: float | None, planned: float | None, unknown: float, described: str) -> Html:
+    """Done as a bar, unknown as an outline after it, planned as an upright line."""
+    full = max((planned or 0) * 1.15, (done or 0) + unknown, 1.0)
+    width, outline = 60 * (done or 0) / full, 60 * unknown / full
+    parts = [f'<rect x="0" y="4" width="{width:.1f}" height="6" class="sw-bar-done"/>']
+    if outline > 1:
+        parts.append(
+            f'<rect x="{width + 0.5:.1f}" y="4.5" width="{outline - 1:.1f}" height="5" '
+            'class="sw-bar-unknown"/>'
+        )
     if planned:
         at = 60 * planned / full
-        tick = f'<rect x="{at - 1:.1f}" y="1" width="2" height="12" class="sw-tick"/>'
+        parts.append(f'<rect x="{at - 1:.1f}" y="1" width="2" height="12" class="sw-tick"/>')
     return Html(
         f'<svg class="sw-bar" viewBox="0 0 62 14" role="img" aria-label="{escape(described)}">'
-        f'<rect x="0" y="4" width="60" height="6" class="sw-bar-back"/>'
-        f'<rect x="0" y="4" width="{width:.1f}" height="6" class="sw-bar-done"/>{tick}</svg>'
+        f'<rect x="0" y="4" width="60" height="6" class="sw-bar-back"/>{"".join(parts)}</svg>'
     )
+
+
+def count_words(n: int, one: str, many: str) -> str:
+    """`1 row waits`, `1,204 rows wait`."""
+    return f"{n:,} {one if n == 1 else many}"
 
 
 def table(

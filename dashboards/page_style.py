@@ -11,6 +11,7 @@ from dashboards.wording import SEVERITY_WORDS, SPEAKS_WORDS, STATE_WORDS, StateW
 _RULES = """
 [data-testid="stMainBlockContainer"] { padding: 3.6rem 1.6rem 2rem; max-width: 1680px; }
 [data-testid="stVerticalBlock"] { gap: .7rem; }
+[data-testid="stVegaLiteChart"] { margin-bottom: -12px; }
 .sw-title { font-size: 1.35rem; font-weight: 600; margin: 0; line-height: 1.3; overflow-wrap: anywhere; }
 .sw-section { font-size: .95rem; font-weight: 600; margin: .9rem 0 .1rem; padding-top: .5rem;
   border-top: 1px solid var(--sw-rule); color: var(--sw-ink); }
@@ -62,6 +63,7 @@ _RULES = """
 .sw-bar { width: 62px; height: 14px; vertical-align: middle; }
 .sw-bar-back { fill: var(--sw-span); }
 .sw-bar-done { fill: var(--sw-main); }
+.sw-bar-unknown { fill: none; stroke: var(--sw-main); stroke-dasharray: 2 1.5; }
 .sw-tick { fill: var(--sw-ink); }
 .sw-notice { border-left: 3px solid var(--sw-main); background: var(--sw-panel); padding: .45rem .8rem;
   font-size: .88rem; margin: 0; }
@@ -74,7 +76,7 @@ _RULES = """
 .sw-caution { color: var(--sw-muted); font-size: .78rem; line-height: 1.45;
   border-top: 1px solid var(--sw-rule);  padding-top: .5rem; margin-top: 1rem; max-width: 75rem; }
 .sw-evidence { list-style: none; margin: .2rem 0; padding: 0; font-size: .9rem; line-height: 1.45; }
-.sw-evidence li { display: flex; gap: .6rem; padding: .12rem 0; margin: 0; }
+.sw-evidence li { display: flex; gap: .6rem; padding: .12rem 0; margin: 0 !important; }
 .sw-evidence li b { flex: none; width: 4.4rem; font-weight: 500; font-size: .8rem; color: var(--sw-muted);
   padding-top: .06rem; }
 .sw-options { margin: .2rem 0; padding-left: 1.1rem; font-size: .9rem; line-height: 1.45; }

@@ -50,8 +50,10 @@ def read_planned_muscles(history: History, client_id: str, valid_from: dt.date) 
             select * from plan_slot where client_id = $client and valid_from = $valid_from
         ),
         training_phase as (
-            select min(coalesce(phase, '')) as phase from slot
-            where coalesce(phase, '') not in ('deload', 'break')
+            -- a version that is all deload is shown as that
+            select arg_min(phase, (is_light, phase)) as phase
+            from (select coalesce(phase, '') as phase, coalesce(phase, '') in ('deload', 'break') as is_light
+                from slot)
         )
         select
             m.muscle, sum(s.sets * m.credit)::double as fractional_hard_sets,
@@ -86,12 +88,13 @@ def read_blocks(history: History, client_id: str) -> pl.DataFrame:
     return history.ask(
         """
         with version as (
-            select valid_from, max(valid_to) as stated_end, string_agg(distinct plan, ', ') as plan
+            select valid_from, max(valid_to) as stated_end, string_agg(distinct plan, ', ') as plan,
+                string_agg(distinct phase, ', ') as phases
             from plan_slot where client_id = $client group by valid_from
         ),
         block as (
             select
-                plan, valid_from,
+                plan, valid_from, phases,
                 least(
                     coalesce(stated_end, (lead(valid_from) over (order by valid_from) - 1)::date, as_of),
                     as_of
@@ -121,7 +124,7 @@ def read_blocks(history: History, client_id: str) -> pl.DataFrame:
             group by b.valid_from
         )
         select
-            b.plan, b.valid_from, b.last_day, a.n_weeks, a.n_done::double as n_done,
+            b.plan, b.valid_from, b.phases, b.last_day, a.n_weeks, a.n_done::double as n_done,
             a.n_planned::double as n_planned,
             1e2 * a.n_done / nullif(a.n_planned, 0) as attendance_pct,
             1e2 * a.done_sets / nullif(a.planned_sets, 0) as set_completion_pct,

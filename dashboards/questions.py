@@ -9,14 +9,16 @@ import streamlit as st
 
 from dashboards.data_history import read_exercises, read_question_rows, read_questions
 from dashboards.frame import Frame, show_problem
-from dashboards.history import read_counts
-from dashboards.markup import element, join
+from dashboards.history import read_clients, read_counts
+from dashboards.markup import count_words, element, join
 from dashboards.wording import WHAT_KINDS
 from pipeline.answers import write_answer
 from pipeline.errors import SetwrightError
 
 PAGE_SIZE = 10
 MOST_BUTTONS = 6
+CLOSED_KINDS = ("unit", "date_order")
+"""Kinds whose choices are all there can be."""
 
 
 def show_questions(frame: Frame) -> None:
@@ -45,7 +47,10 @@ def show_questions(frame: Frame) -> None:
 def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) -> None:
     question_id = row["question_id"]
     with st.container(border=True, key=f"question_{question_id}"):
-        facts = [WHAT_KINDS.get(row["kind"], row["kind"]), f"{row['n_rows_waiting'] or 0} rows wait"]
+        facts = [
+            WHAT_KINDS.get(row["kind"], row["kind"]),
+            count_words(row["n_rows_waiting"] or 0, "row waits", "rows wait"),
+        ]
         facts += [text for text in (row["client_name"], row["source_file"]) if text]
         st.html(
             join(
@@ -70,71 +75,64 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) 
                 )
             )
         choices = read_choices(row["choices"])
+        if row["kind"] == "client":
+            names = {one["client_id"]: one["name"] for one in read_clients(frame.history).to_dicts()}
+            choices = [(value, names.get(value, label)) for value, label in choices]
+            choices += [one for one in names.items() if one not in choices]
         with st.container(horizontal=True, vertical_alignment="bottom", gap="small"):
-            for value, label in choices[:MOST_BUTTONS]:
+            n_buttons = MOST_BUTTONS if row["kind"] != "client" else len(read_choices(row["choices"]))
+            for value, label in choices[:n_buttons]:
                 said = f"{label} (likeliest)" if value == row["suggested"] else label
                 if st.button(said, key=f"choose_{question_id}_{value}"):
                     _keep(frame, question_id, value, label, answered)
-            _show_other(frame, row, choices[MOST_BUTTONS:], answered)
-        rows = read_question_rows(frame.history, question_id).to_dicts()
-        if rows:
-            with st.expander("The first rows that wait"):
-                st.html(
-                    element(
-                        "ul",
-                        join(
-                            [
-                                element(
-                                    "li",
-                                    join(
-                                        [
-                                            element("code", one["raw_text"] or ""),
-                                            " ",
-                                            element(
-                                                "small", f"{one['source_file']}, row {one['source_row']}"
-                                            ),
-                                        ]
-                                    ),
-                                )
-                                for one in rows
-                            ]
-                        ),
-                        "sw-options",
-                    )
-                )
+            if row["kind"] not in CLOSED_KINDS:
+                _show_other(frame, row, choices[n_buttons:], answered)
+            with st.popover("Rows", help="The first rows that wait"):
+                _show_rows(frame, question_id)
+
+
+def _show_rows(frame: Frame, question_id: str) -> None:
+    rows = read_question_rows(frame.history, question_id).to_dicts()
+    if not rows:
+        st.html(element("p", "No row waits for this any more.", "sw-note"))
+    lines = [
+        element(
+            "li",
+            join(
+                [
+                    element("code", one["raw_text"] or ""),
+                    " ",
+                    element("small", f"{one['source_file']}, row {one['source_row']}"),
+                ]
+            ),
+        )
+        for one in rows
+    ]
+    st.html(element("ul", join(lines), "sw-options"))
 
 
 def _show_other(
     frame: Frame, row: dict[str, Any], more: list[tuple[str, str]], answered: dict[str, str]
 ) -> None:
-    """Something else than the choices: from the catalogue, or in words."""
+    """Something else than the choices: from the catalogue or the roster, or in words."""
     question_id = row["question_id"]
+    labels = dict(more)
     if row["kind"] == "exercise":
-        names = {one["exercise_id"]: one["exercise_name"] for one in read_exercises(frame.history).to_dicts()}
+        labels |= {
+            one["exercise_id"]: one["exercise_name"] for one in read_exercises(frame.history).to_dicts()
+        }
+    if labels:
         other = st.selectbox(
-            "Another exercise",
-            list(names),
-            index=None,
-            format_func=names.__getitem__,
-            width=230,
-            key=f"other_{question_id}",
-            placeholder="Another exercise",
-            label_visibility="collapsed",
-        )
-        label = names.get(other, "") if other else ""
-    elif more:
-        labels = dict(more)
-        other = st.selectbox(
-            "Another choice",
+            "Another",
             list(labels),
             index=None,
             format_func=labels.__getitem__,
             width=230,
             key=f"other_{question_id}",
-            placeholder="Another choice",
+            placeholder=f"Another {WHAT_KINDS.get(row['kind'], 'choice').lower()}",
             label_visibility="collapsed",
         )
-        label = labels.get(other, "") if other else ""
+        label = labels[other] if other else ""
     else:
         other = st.text_input(
             "Something else",
@@ -145,7 +143,7 @@ def _show_other(
             label_visibility="collapsed",
         )
         label = other
-    if st.button("Keep", key=f"keep_{question_id}", disabled=not other) and other:
+    if st.button("Keep", key=f"keep_{question_id}") and other:
         _keep(frame, question_id, other, label, answered)
 
 

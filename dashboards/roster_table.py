@@ -16,6 +16,7 @@ from dashboards.markup import (
     Head,
     Html,
     bar_svg,
+    count_words,
     element,
     join,
     show_date,
@@ -51,6 +52,7 @@ class RosterRow:
     set_completion_pct: float | None
     hard_sets: float | None
     planned_sets: float | None
+    unknown_effort_sets: float | None
     slope_pct_per_week: float | None
     n_waiting: int
     n_pain_notes: int
@@ -87,6 +89,7 @@ def _row(place: int, row: dict[str, Any]) -> RosterRow:
         set_completion_pct=row["set_completion_pct"],
         hard_sets=row["hard_sets"],
         planned_sets=row["planned_sets"],
+        unknown_effort_sets=row["unknown_effort_sets"],
         slope_pct_per_week=row["slope_pct_per_week"],
         n_waiting=row["n_waiting"] or 0,
         n_pain_notes=row["n_pain_notes"] or 0,
@@ -202,7 +205,7 @@ def _client(
     row: RosterRow, note: Note | None, follow_up: FollowUp | None, week: dt.date, is_latest: bool
 ) -> Html:
     address = {"client": row.client_id, **({} if is_latest else {"week": week.isoformat()})}
-    name = element("span", row.name, "sw-name")
+    name = element("span", row.name, "sw-name", row.name if len(row.name) > 24 else "")
     link = Html(
         f'<a href="athlete?{escape(urlencode(address))}" data-act="open" '
         f'data-of="{escape(row.client_id)}">{name}</a>'
@@ -211,7 +214,7 @@ def _client(
     if row.n_pain_notes:
         tags.append(element("b", "pain note" if row.n_pain_notes == 1 else f"{row.n_pain_notes} pain notes"))
     if row.n_waiting:
-        tags.append(element("span", f"{row.n_waiting} rows wait"))
+        tags.append(element("span", count_words(row.n_waiting, "row waits", "rows wait")))
     if follow_up is not None:
         is_due = follow_up.due_date <= week + dt.timedelta(days=7)
         tags.append(
@@ -251,8 +254,18 @@ def _share(value: float | None) -> str:
 
 
 def _hard_sets(row: RosterRow) -> Html:
-    words = f"{show_figure(row.hard_sets, 0)} / {show_figure(row.planned_sets, 0)}"
-    return join([bar_svg(row.hard_sets, row.planned_sets, f"{words} hard sets of plan"), Html(" "), words])
+    """Hard sets against the plan; sets of unknown effort are told apart, never counted in silence."""
+    if row.hard_sets is None and row.planned_sets is None and not row.unknown_effort_sets:
+        return element("span", "–")
+    words = show_figure(row.hard_sets or 0, 0)
+    if row.planned_sets is not None:
+        words += f" / {show_figure(row.planned_sets, 0)}"
+    unknown = row.unknown_effort_sets or 0
+    told = f"{words} hard sets of plan" + (f", {unknown:.0f} sets of unknown effort" if unknown else "")
+    cell = join([bar_svg(row.hard_sets, row.planned_sets, unknown, told), Html(" "), words])
+    if unknown:
+        cell = join([cell, Html(" "), element("small", f"+{unknown:.0f} ?")])
+    return element("span", cell, title=told)
 
 
 def _last_log(row: RosterRow) -> Html:

@@ -121,6 +121,8 @@ def mark_styles(colours: Palette) -> dict[str, dict[str, Any]]:
         # `color` is what Vega-Lite asks a style for; it paints lines and outlines, and fills what is filled
         # strength
         "level": {"color": p.main, "strokeWidth": 2, "strokeJoin": "round"},
+        "level_bound": {"color": p.main, "strokeWidth": 1.6, "strokeDash": [5, 3]},
+        "level_point": {"color": p.main, "size": 40, "filled": True, "opacity": 1},
         "band": {"color": p.main, "opacity": 0.16},
         "estimate": {
             "color": p.main,

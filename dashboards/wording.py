@@ -118,7 +118,7 @@ TERMS: dict[str, str] = {
     "lift stays on its own basis.",
     "trend": "Pooled strength over the last 12 weeks, and its slope in % a week.",
     "attendance": "Planned sessions done, moved ones included, of those planned and not excused; last "
-                  "four weeks.",
+    "four weeks.",
     "set completion": "Planned sets done, each exercise capped at 100 %, of sets planned and not excused.",
     "confidence": "How often a call like this one holds where the truth is known.",
     "volume load": "Sets × repetitions × external load, both hands and both sides.",

@@ -32,7 +32,11 @@ def date_axis(field: str) -> alt.X:
 
 def stack(layers: Sequence[alt.Chart], width: Width, height: int) -> alt.LayerChart:
     """The layers as one chart, first at the back."""
-    return alt.LayerChart(layer=list(layers)).properties(width=width, height=height)
+    chart = alt.LayerChart(layer=list(layers)).properties(width=width, height=height)
+    if width == "container":
+        # only the width gives way: `height` stays the plot's own, as in print
+        chart = chart.properties(autosize=alt.AutoSizeParams(type="fit-x", contains="padding"))
+    return chart
 
 
 def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
@@ -68,7 +72,9 @@ def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
 
 def layer_changes(changes: pl.DataFrame, say: Say) -> list[alt.Chart]:
     """A rule where a plan version begins, with its name. `changes`: change_date, label."""
-    base = alt.Chart(changes)
+    # neighbours stand on two lines, so that their words do not run into each other
+    drawn = changes.with_columns((pl.int_range(pl.len()) % 2 == 1).alias("is_raised"))
+    base = alt.Chart(drawn)
     place = {
         "x": alt.X("change_date:T", title=None),
         "tooltip": [
@@ -78,7 +84,12 @@ def layer_changes(changes: pl.DataFrame, say: Say) -> list[alt.Chart]:
     }
     return [
         base.mark_rule(style="change").encode(**place),
-        base.mark_text(style="change_label").encode(text="label:N", y=alt.value("height"), **place),
+        base.transform_filter("!datum.is_raised")
+        .mark_text(style="change_label")
+        .encode(text="label:N", y=alt.value("height"), **place),
+        base.transform_filter("datum.is_raised")
+        .mark_text(style="change_label", dy=-15)
+        .encode(text="label:N", y=alt.value("height"), **place),
     ]
 
 

@@ -40,7 +40,8 @@ def plot_e1rm_trend(
     """e1RM of one lift: sessions as points, the level as a line, its 90 % interval as a band.
 
     trend: `strength_trend` rows of one client and lift (week_start, level_kg, level_low_kg, level_high_kg);
-      the level is drawn at the week's last day, since that is when it was known.
+      the level is drawn at the week's last day, since that is when it was known; with a `level_kind` of
+      lower_bound (no set with a known effort) as a dashed line.
     sessions: `exercise_session` rows of the same (session_date, best_e1rm_kg, e1rm_low_kg, e1rm_high_kg,
       e1rm_kind, best_load_kg, best_reps, best_rir). A lower bound (effort unknown) is an open triangle.
     spans: date_from, date_to, kind; changes: change_date, label; bests: `personal_best` rows of the lift,
@@ -69,20 +70,21 @@ def plot_e1rm_trend(
             x=date_axis("known_on"), y=alt.Y("level_low_kg:Q", title=f"e1RM, {unit}"), y2="level_high_kg:Q"
         )
     )
-    line = (
-        alt.Chart(levels)
-        .mark_line(style="level")
-        .encode(
-            x=alt.X("known_on:T"),
-            y=alt.Y("level_kg:Q"),
-            tooltip=[
-                alt.Tooltip("known_on:T", title=say("Week to")),
-                alt.Tooltip("level_kg:Q", title=say("Level"), format=".1f"),
-                alt.Tooltip("level_low_kg:Q", title=say("90 % from"), format=".1f"),
-                alt.Tooltip("level_high_kg:Q", title=say("90 % to"), format=".1f"),
-            ],
-        )
-    )
+    is_bound = pl.col("level_kind").fill_null("point") == "lower_bound"
+    if "level_kind" not in levels.columns:
+        is_bound = pl.lit(value=False)
+    line_place = {
+        "x": alt.X("known_on:T"),
+        "y": alt.Y("level_kg:Q"),
+        "tooltip": [
+            alt.Tooltip("known_on:T", title=say("Week to")),
+            alt.Tooltip("level_kg:Q", title=say("Level"), format=".1f"),
+            alt.Tooltip("level_low_kg:Q", title=say("90 % from"), format=".1f"),
+            alt.Tooltip("level_high_kg:Q", title=say("90 % to"), format=".1f"),
+        ],
+    }
+    known_level = alt.Chart(levels.filter(~is_bound))
+    bound_level = alt.Chart(levels.filter(is_bound))
     told = [
         alt.Tooltip("session_date:T", title=say("Session")),
         alt.Tooltip("best_e1rm_kg:Q", title=f"e1RM, {unit}", format=".1f"),
@@ -100,7 +102,8 @@ def plot_e1rm_trend(
         known.mark_rule(style="estimate_error").encode(
             x=alt.X("session_date:T"), y=alt.Y("e1rm_low_kg:Q"), y2="e1rm_high_kg:Q"
         ),
-        line,
+        known_level.mark_line(style="level").encode(**line_place),
+        bound_level.mark_line(style="level_bound").encode(**line_place),
         bound.mark_point(style="at_least").encode(**place),
         known.mark_point(style="estimate").encode(**place),
     ]
@@ -164,8 +167,12 @@ def plot_strength_line(
                 y=alt.Y("index_low:Q", title=title, scale=alt.Scale(zero=False, nice=True, padding=8)),
                 y2="index_high:Q",
             ),
+            # a line of one week is no line
+            alt.Chart(drawn.head(1) if drawn.height == 1 else drawn.clear())
+            .mark_point(style="level_point")
+            .encode(x=alt.X("known_on:T"), y=alt.Y("strength_index:Q")),
             alt.Chart(drawn)
-            .mark_line(style="level", point=False)
+            .mark_line(style="level")
             .encode(
                 x=alt.X("known_on:T"),
                 y=alt.Y("strength_index:Q"),

@@ -17,7 +17,7 @@ from dashboards.data_history import (
     read_totals,
 )
 from dashboards.frame import Frame, begin
-from dashboards.markup import Cell, Head, Html, element, join, show_date, show_figure, table
+from dashboards.markup import Cell, Head, Html, count_words, element, join, show_date, show_figure, table
 from dashboards.questions import show_questions
 from dashboards.running_update import show_update_button
 
@@ -170,29 +170,27 @@ def _count(value: int | None, is_marked: bool) -> Cell:
 
 def _show_records(frame: Frame, section: str) -> None:
     st.html(element("p", EXPLAINED[section], "sw-note"))
-    if section == "refused":
-        reasons = read_reasons(frame.history).to_dicts()
-        if reasons:
-            heads = [
-                Head("Why", "", "n"),
-                Head("Rows", "", "r"),
-                Head("Files", "", "r"),
-                Head("For instance", "", "w"),
-            ]
-            st.html(
-                table(
-                    heads,
-                    [
-                        [row["reason_code"].replace("_", " "), row["n_rows"], row["n_files"], row["example"]]
-                        for row in reasons
-                    ],
-                    caption="Reasons",
+    reason = ""
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        search = _search(section)
+        if section == "refused":
+            reasons = {row["reason_code"]: row for row in read_reasons(frame.history).to_dicts()}
+            reason = (
+                st.selectbox(
+                    "Why",
+                    list(reasons),
+                    index=None,
+                    key="reason",
+                    width=420,
+                    placeholder="Every reason",
+                    label_visibility="collapsed",
+                    format_func=lambda code: _reason_label(reasons[code]),
                 )
+                or ""
             )
-    search = _search(section)
-    records = read_records(frame.history, section, search)
+    records = read_records(frame.history, section, search, reason)
     if records.is_empty():
-        st.html(element("p", "None." if not search else "None that match.", "sw-note"))
+        st.html(element("p", "None." if not search and not reason else "None that match.", "sw-note"))
         return
     st.html(_record_table(records.head(MOST_ROWS), section))
     _show_cut(
@@ -205,6 +203,11 @@ def _show_records(frame: Frame, section: str) -> None:
             "ignored": "ignored_row",
         }[section],
     )
+
+
+def _reason_label(row: dict[str, Any]) -> str:
+    rows = count_words(row["n_rows"], "row", "rows")
+    return f"{row['reason_code'].replace('_', ' ')}: {rows} in {count_words(row['n_files'], 'file', 'files')}"
 
 
 def _record_table(records: pl.DataFrame, section: str) -> Html:

@@ -68,7 +68,8 @@ def show() -> None:
 
 def _version_label(row: dict[str, Any]) -> str:
     end = f"to {show_date(row['valid_to'], year=True)}" if row["valid_to"] else "on"
-    return f"{row['plan']}: from {show_date(row['valid_from'], year=True)} {end}"
+    phase = f" ({row['phases']})" if row["phases"] else ""
+    return f"{row['plan']}{phase}: from {show_date(row['valid_from'], year=True)} {end}"
 
 
 def _show_findings(history: History, client_id: str, valid_from: dt.date) -> None:
@@ -214,6 +215,7 @@ def _show_blocks(blocks: list[dict[str, Any]]) -> None:
         return
     heads = [
         Head("Version"),
+        Head("Phase", "", "n"),
         Head("Days", "", "n"),
         Head("Weeks", "Complete weeks within the version", "r"),
         Head("Sessions", "Planned sessions done, of those planned and not excused", "r"),
@@ -240,6 +242,7 @@ def _block_cells(row: dict[str, Any]) -> list[Cell]:
         )
     return [
         row["plan"],
+        row["phases"] or "–",
         f"{show_date(row['valid_from'])} – {show_date(row['last_day'], year=True)}",
         row["n_weeks"],
         f"{show_figure(row['n_done'], 0)} / {show_figure(row['n_planned'], 0)}",

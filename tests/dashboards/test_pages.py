@@ -80,8 +80,8 @@ def test_long_names_and_markup_in_names_are_shown_as_text(
 ) -> None:
     workspace = make_workspace(tmp_path / "w", n_clients=2, n_weeks=4, long_names=True)
     with duckdb.connect(str((workspace / "history.duckdb").resolve())) as con:
-        name = "<script>alert(1)</script> " + LONG_NAME
-        con.execute("update client set name = ? where client_id = 'c001'", [name])
+        hostile = "<script>alert(1)</script> " + LONG_NAME
+        con.execute("update client set name = ? where client_id = 'c001'", [hostile])
         con.execute("update roster_review set name = (select name from client c where c.client_id = "
                     "roster_review.client_id)")
     monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(workspace))
