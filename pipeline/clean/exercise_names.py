@@ -21,10 +21,11 @@ Bag = frozenset[str]
 # words that say only what the exercise has in its nature: `barbell back squat`, `cable triceps pushdown`
 _IMPLIED_BY_IMPLEMENT = {
     "barbell": ("barbell",), "dumbbell": ("dumbbell",), "kettlebell": ("kettlebell",),
-    "machine_plates": ("machine",), "machine_stack": ("machine",), "cable": ("cable", "machine"),
-    "smith": ("smith", "machine"), "bodyweight": ("bodyweight",), "band": ("band",), "trap_bar": ("trapbar",),
+    "machine_plates": ("machine",), "machine_stack": ("machine",), "cable": ("cable",),
+    "smith": ("machine",), "bodyweight": ("bodyweight",), "band": ("band",), "trap_bar": ("trapbar",),
     "ez_bar": ("ezbar",),
 }
+_LEG_PATTERNS = ("squat", "lunge", "leg_press", "hip_hinge", "hip_thrust")
 _LEAST_SCORE_UNSURE = 70.0
 _LEAST_SCORE_CANDIDATE = 58.0
 _LEAST_SCORE_APART = 80.0
@@ -89,9 +90,9 @@ class NameMatcher:
         self._vocabulary = frozenset(word for bag in self._index for word in bag) | self._known.remarks
         self._right_words = self._vocabulary | self._known.others | self._known.fillers
         parts = {part for words in self._known.joined for part in words}
-        self._targets: dict[str, list[str]] = {}
+        self._targets: dict[int, list[str]] = {}
         for target in sorted(w for w in self._vocabulary | parts if len(w) >= 4):
-            self._targets.setdefault(target[0], []).append(target)
+            self._targets.setdefault(len(target), []).append(target)
         self._segments = frozenset(w for w in self._vocabulary | parts if len(w) >= 3)
 
     def _words(self, text: str) -> list[str]:
@@ -114,7 +115,7 @@ class NameMatcher:
                 continue
             extra: list[str] = list(_IMPLIED_BY_IMPLEMENT.get(str(row["implement"]), ()))
             if row["is_one_sided"]:
-                extra += ["onearm", "oneleg"]
+                extra.append("oneleg" if row["pattern"] in _LEG_PATTERNS or "leg" in bag else "onearm")
             for word in extra:
                 implied.setdefault(bag | {word}, []).append(spelled.exercise_ids[0])
         for bag, ids in implied.items():
@@ -202,31 +203,25 @@ class NameMatcher:
     def _right_spellings(self, word: str, n_words: int) -> list[str]:
         """The known words a misspelt one may stand for, all at the least distance; itself when it is right.
 
-        Letters swapped, dropped, doubled or wrong: one in words of 5 to 7 letters, two in longer ones. The
-        first letter must be right or swapped with the second: a wrong one makes another word (table, cable).
-        Words of four letters only within a longer name, letters swapped or one dropped.
+        One letter swapped, dropped, added or wrong in words of up to 7 letters, two in longer ones. None when
+        one of the nearest is near only by an accident that makes another word (`_is_a_slip`).
         """
         from rapidfuzz.distance import OSA
 
         if word in self._right_words:
             return [word]
-        is_short = len(word) < _SHORTEST_FORGIVEN
-        if not word.isalpha() or len(word) < 4 or (is_short and n_words < 2):
+        if not word.isalpha() or len(word) < 4:
             return []
         most = 2 if len(word) >= _SHORTEST_FORGIVEN_TWICE else 1
         best: dict[str, int] = {}
-        swapped = [t for t in self._targets.get(word[1], ()) if t[1] == word[0]] if word[0] != word[1] else []
-        for target in (*self._targets.get(word[0], ()), *swapped):
-            if abs(len(target) - len(word)) > most or (is_short and len(target) < len(word)):
-                continue
-            is_four_letters = len(target) < _SHORTEST_FORGIVEN or (is_short and len(target) == len(word))
-            if is_four_letters and sorted(target) != sorted(word):
-                continue
-            distance = OSA.distance(word, target, score_cutoff=most)
-            if distance <= most:
-                best[target] = distance
+        for length in range(len(word) - most, len(word) + most + 1):
+            for target in self._targets.get(length, ()):
+                distance = OSA.distance(word, target, score_cutoff=most)
+                if distance <= most:
+                    best[target] = distance
         least = min(best.values(), default=0)
-        return [target for target, distance in best.items() if distance == least]
+        nearest = [target for target, distance in best.items() if distance == least]
+        return nearest if all(_is_a_slip(word, target, n_words) for target in nearest) else []
 
     @staticmethod
     def _likeness(words: list[str], corrected: list[str]) -> float:
@@ -260,3 +255,16 @@ class NameMatcher:
         kept = tuple(exercise_id for exercise_id, score in ranked if score >= _LEAST_SCORE_CANDIDATE)
         best = round(ranked[0][1], 1) if ranked else 0.0
         return NameMatch(None, "unsure" if best >= _LEAST_SCORE_UNSURE and kept else "unknown", best, kept)
+
+
+def _is_a_slip(word: str, target: str, n_words: int) -> bool:
+    """Whether a word is its target misspelt, rather than another word.
+
+    The first letter must be right or swapped with the second (table is no cable). Words of four letters are
+    forgiven only beside other words, and no wrong letter in them (pull is no push).
+    """
+    if word[0] != target[0] and (word[0], word[1]) != (target[1], target[0]):
+        return False
+    if min(len(word), len(target)) >= _SHORTEST_FORGIVEN:
+        return True
+    return n_words > 1 and (len(word) != len(target) or sorted(word) == sorted(target))

@@ -19,6 +19,7 @@ _ASIDE = re.compile(
 )
 _PAUSE_LENGTH = re.compile(r"\d+(?:[.,]\d+)?[ -]?(?:s|secs?|seconds?|counts?|ct)\b")
 _TEMPO_FIGURES = re.compile(r"\b\d(?:[-/:. ]?[\dx]){2,3}\b")  # 3-1-1, 31x1
+_ELIDED = re.compile(r"\b[dl]'")  # French and Italian: haussement d'épaules
 _WORD = re.compile(r"[^\W_]+")
 _LETTER_THEN_DIGIT = re.compile(r"(?<=[a-z]{3})(?=\d)|(?<=\d)(?=[a-z]{3})")
 
@@ -41,7 +42,8 @@ def plain_words(text: str) -> list[str]:
     plain = _ASIDE.sub(" ", plain)
     if "paus" in plain or "hold" in plain:
         plain = _PAUSE_LENGTH.sub(" ", plain)
-    return _WORD.findall(_LETTER_THEN_DIGIT.sub(" ", plain.replace("'", "")))
+    plain = _ELIDED.sub(" ", plain).replace("'", "")
+    return _WORD.findall(_LETTER_THEN_DIGIT.sub(" ", plain))
 
 
 def join_words(words: list[str], joined: dict[tuple[str, ...], str]) -> list[str]:

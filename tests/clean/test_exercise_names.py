@@ -14,7 +14,7 @@ from pipeline.reference import load_catalogue
 
 MATCHER = NameMatcher(load_catalogue())
 IDS = frozenset(load_catalogue().exercise["exercise_id"])
-# reading, text, exercise_id: the exercise a sure name means, or one that must be among an unsure one's candidates
+# exercise_id is what a sure name means, and for an unsure one an exercise that must be among its candidates
 with (Path(__file__).parent / "exercise_name_cases.csv").open(encoding="utf-8", newline="") as handle:
     CASES = [(row["reading"], row["text"], row["exercise_id"]) for row in csv.DictReader(handle)]
 READ_WITH_CERTAINTY = [(text, expected) for reading, text, expected in CASES if reading == "sure"]
@@ -71,11 +71,13 @@ def test_every_spelling_of_the_catalogue_is_read_as_its_exercise() -> None:
 
 
 @given(st.sampled_from(NAMES), st.sampled_from(CHANGING_WORDS))
+@settings(deadline=None)
 def test_an_added_word_that_changes_the_exercise_is_never_taken_for_a_typo(name: str, word: str) -> None:
     assert MATCHER.match(f"{word} {name}").how != "close spelling"
 
 
 @given(st.sampled_from(NAMES), st.data())
+@settings(deadline=None)
 def test_two_letters_swapped_never_lead_to_another_exercise(name: str, data: st.DataObject) -> None:
     at = data.draw(st.integers(0, max(0, len(name) - 2)))
     if not name[at:at + 2].isalpha():
@@ -85,6 +87,7 @@ def test_two_letters_swapped_never_lead_to_another_exercise(name: str, data: st.
 
 
 @given(st.text(max_size=80))
+@settings(deadline=None)
 def test_no_text_raises_and_candidates_are_exercises(text: str) -> None:
     match = MATCHER.match(text)
     assert set(match.candidates) <= IDS
@@ -93,6 +96,7 @@ def test_no_text_raises_and_candidates_are_exercises(text: str) -> None:
 
 
 @given(st.sampled_from(NAMES), st.sampled_from([str.upper, str.lower, str.title, str.swapcase]))
+@settings(deadline=None)
 def test_capitals_make_no_difference(name: str, recase: object) -> None:
     assert MATCHER.match(recase(name)) == MATCHER.match(name)  # type: ignore[operator]
 
