@@ -65,7 +65,8 @@ def find_bests(
 def is_outdone(lift: Whole, day: Whole, load: Floats, reps: Floats, candidates: Whole) -> Flags:
     """For each candidate row: was as much done before, at this load or a heavier one?
 
-    Rows are sorted by lift, candidates ascend. Eight repetitions at 100 kg are no best once nine were done at 105 kg.
+    Rows are sorted by lift, candidates ascend. Eight repetitions at 100 kg are no best once nine were done at
+    105 kg.
     """
     outdone = np.zeros(len(candidates), dtype=bool)
     if not len(candidates):

@@ -38,6 +38,7 @@ class FilterFigures:
     slope_keeps: float = 0.99   # without news a rate fades to none in some months [P]
     slope_prior_sd: float = 0.007  # competing lifters 0.2-0.3 % a week, novices up to 1 % (REFERENCE 7)
     curve_prior_sd: float = 0.30   # 6-26 repetitions at 70 % of 1RM among trained lifters (Nuzzo et al. 2024)
+    same_length: float = 0.03     # sets within this of the usual ln f, a repetition or so, count as alike [P]
     reserve_prior: float = 0.055   # about two repetitions in reserve where none is stated [P]
     reserve_prior_sd: float = 0.04
     reserve_reps_sd: float = 1.5   # repetitions by which unstated effort varies from day to day [P]
@@ -261,7 +262,9 @@ def _update(
     allowed = expected_ln_factor(
         x[lifts, LEVEL], sessions.ln_load[rows], x[lifts, CURVE], first_factor[lifts]
     )
-    h[:, CURVE] = -(allowed - first_factor[lifts])
+    apart = allowed - first_factor[lifts]
+    # within a repetition or so nothing is learnt: there the way effort is misjudged would pass for a curve
+    h[:, CURVE] = -np.sign(apart) * np.maximum(np.abs(apart) - fig.same_length, 0.0)
     h[:, RESERVE] = np.where(bound, -1.0, 0.0)
     cov = p[lifts]
     ph = np.einsum("nij,nj->ni", cov, h)
