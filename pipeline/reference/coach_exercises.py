@@ -43,6 +43,7 @@ _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0"}
 _BASIS_OF_IMPLEMENT = {
     "dumbbell": "per_hand", "kettlebell": "per_hand", "bodyweight": "bodyweight", "band": "band",
 }
+_NO_KILOGRAMS = ("band", "machine_step", "none")
 _MISREAD = "This row was left out; correct the cell and update again."
 
 
@@ -194,6 +195,8 @@ class _Overlay:
         if exercise_id in self.exercises:
             shown = {"exercise_name": row.name} if row.exercise_id and row.name else {}
             known = self.exercises[exercise_id]
+            if row.changes.get("load_basis") in _NO_KILOGRAMS or row.changes.get("is_timed"):
+                row.changes.setdefault("is_e1rm_lift", False)
             self.exercises[exercise_id] = replace(known, **shown, **row.changes)  # type: ignore[arg-type]
         else:
             self.exercises[exercise_id] = _new_exercise(row)
