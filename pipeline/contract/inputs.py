@@ -74,6 +74,13 @@ PLAN_SLOT = Table("plan_slot", "a planned exercise on a planned day of a plan ve
     text("superset", "letter or label that pairs exercises done in turn"),
     real("rest_s", "rest between sets", "s", low=0, high=1800),
     text("alternatives", "exercise ids that may stand in, separated by ;"),
+    real("duration_low_s", "least seconds of a timed set", "s", low=1, high=3600),
+    real("duration_high_s", "most seconds of a timed set", "s", low=1, high=3600),
+    real("percent_e1rm", "load as a share of the current e1RM, where the plan sets it so", "%", low=20, high=110),
+    text("progression", "double, two_for_two or percent where the plan says how this exercise progresses; "
+         "empty: as the workspace says", allowed=("double", "two_for_two", "percent")),
+    text("tempo", "seconds of each part of a repetition as the plan writes them, such as 3-1-1-0"),
+    text("note", "the coach's remark on the exercise"),
     text("source_file", "path below plans/"),
     text("source_sheet", "sheet of a workbook"),
     whole("source_row", "record in the file or sheet, from 1"),
@@ -119,6 +126,8 @@ SETTING = Table("setting", "the settings in force (one row)", (
     whole("first_day_of_week", "1 Monday … 7 Sunday"),
     real("bar_kg", "weight of the bar where only plates are logged", "kg"),
     whole("recent_log_days", "no log for longer than this: no recent log", "days"),
+    text("plan_rules", "JSON of the plan rules the coach has switched off or changed"),
+    text("progression", "JSON of the progression figures the coach has changed"),
 ))
 
 CALENDAR = Table("calendar", "a day from the first log to the as-of day", (

@@ -46,7 +46,7 @@ LOGGED_SET = Table("logged_set", "a set that was accepted (a drop set has one ro
     whole("reps_right", "repetitions of the right side where they differ", "repetitions", low=0, high=200),
     yes_no("is_at_least", "the client wrote 12+: at least that many"),
     real("duration_s", "length of a timed set", "s", low=0, high=36000),
-    real("rir", "repetitions in reserve; empty: unknown", "repetitions", low=0, high=10),
+    real("rir", "repetitions in reserve as written, or 10 − RPE from RPE 7 up; empty: unknown", "repetitions", low=0, high=10),
     real("rpe", "rating of perceived exertion as written", low=1, high=10),
     text("superset", "superset label as written (A1, A2 …)"),
     text("note", "the client's words, untouched"),

@@ -102,7 +102,54 @@ MUSCLE_WEEK = Table("muscle_week", "client × muscle × week", (
     real("target_low", "least weekly hard sets aimed at", "sets"),
     real("target_high", "most weekly hard sets aimed at", "sets"),
     real("volume_kg", "volume load of the exercises that train it directly", "kg"),
+    whole("min_days_between", "least days from one session that trained it directly to the next, the last one "
+          "before the week included; empty: first time", "days"),
 ), key=("client_id", "week_start", "muscle"))
+
+LOAD_WEEK = Table("load_week", "client × week with a session: load of the week and how it is spread", (
+    text("client_id", "the client", required=True),
+    date("week_start", "first day of the week", required=True),
+    whole("n_sessions", "training days"),
+    whole("n_working_sets", "working sets whose effort is hard or unknown"),
+    real("volume_kg", "volume load, external", "kg"),
+    real("hardest_day_pct", "share of the week's hard and unknown sets that fell on its fullest day", "%"),
+    whole("n_back_to_back", "training days that follow a training day"),
+    whole("n_sessions_with_load", "training days with a logged session RPE and length"),
+    real("session_load_au", "sum of session RPE × minutes; empty unless every training day has both",
+         "arbitrary units"),
+    real("monotony", "mean daily load / its standard deviation over the seven days (population, rest days are "
+         "zeros; Foster 1998); empty when the days are all alike, the week unfinished or loads missing. "
+         "Describes the week; foretells no injury"),
+    real("strain_au", "session load of the week × monotony", "arbitrary units"),
+), key=("client_id", "week_start"))
+
+CONDITIONS = ("late_in_session", "day_after_session", "same_muscle_within_two_days")
+
+SESSION_CONTEXT = Table("session_context", "client × circumstance: what went with less or more performance", (
+    text("client_id", "the client", required=True),
+    text("circumstance", "late in the session (its second half, third exercise or later), the day after a "
+         "session, or a muscle trained directly again within two days", required=True, allowed=CONDITIONS),
+    whole("n_with", "lift sessions in this circumstance"),
+    whole("n_without", "lift sessions of the same lifts outside it"),
+    real("difference_pct", "strength shown in it less strength shown outside it, same lifts", "%"),
+    real("difference_low_pct", "lower end of its 90 % interval", "%"),
+    real("difference_high_pct", "upper end of its 90 % interval", "%"),
+    text("sentence", "the observation as a sentence"),
+), key=("client_id", "circumstance"))
+
+VOLUME_RESPONSE = Table("volume_response", "client: what weekly amount of sets went with progress", (
+    text("client_id", "the client", required=True),
+    whole("n_blocks", "four-week blocks it rests on"),
+    real("sets_low", "working sets a week in the lighter blocks (10th percentile)", "sets"),
+    real("sets_high", "working sets a week in the fuller blocks (90th percentile)", "sets"),
+    real("gain_per_ten_sets_pct", "strength gain a week that went with ten more sets a week, own data pooled "
+         "with the roster's", "% a week"),
+    real("gain_low_pct", "lower end of its 90 % interval", "% a week"),
+    real("gain_high_pct", "upper end of its 90 % interval", "% a week"),
+    real("own_share_pct", "weight of the client's own blocks in it; the rest is the roster's", "%"),
+    real("roster_gain_pct", "the same for the roster as a whole", "% a week"),
+    text("sentence", "the observation as a sentence; never a cause"),
+), key=("client_id",))
 
 PLANNED_SESSION = Table("planned_session", "a planned training day of a week, and what became of it", (
     text("client_id", "the client", required=True),
@@ -171,5 +218,5 @@ ADHERENCE_WEEK = Table("adherence_week", "client × week with something planned 
 
 TABLES = (
     SESSION_SUMMARY, EXERCISE_SESSION, STRENGTH_TREND, CLIENT_STRENGTH_WEEK, MUSCLE_WEEK, PLANNED_SESSION,
-    PLANNED_EXERCISE, ADHERENCE_WEEK,
+    PLANNED_EXERCISE, ADHERENCE_WEEK, LOAD_WEEK, SESSION_CONTEXT, VOLUME_RESPONSE,
 )

@@ -110,6 +110,125 @@ NEXT_TARGET = Table("next_target", "client × planned exercise: what the progres
     text("last_reps", "repetitions of the last session, set by set"),
     text("rule", "rule that was applied"),
     text("reason", "why, as a sentence"),
+    date("planned_date", "the day of next week it is planned for; empty: any day"),
+    real("target_duration_low_s", "least seconds of a timed set", "s"),
+    real("target_duration_high_s", "most seconds of a timed set", "s"),
+    text("load_basis", "what the load counts"),
+    text("superset", "letter or label that pairs exercises done in turn"),
+    real("rest_s", "rest between sets", "s"),
+    text("note", "the coach's remark on the exercise"),
+))
+
+PLAN_LAYOUT = Table("plan_layout", "a way to lay the days of a plan version over the week, best first", (
+    text("client_id", "the client", required=True),
+    text("plan", "the plan"),
+    date("valid_from", "the version", required=True),
+    whole("place", "1 keeps hard sessions and sessions of the same muscles furthest apart", required=True),
+    yes_no("is_current", "this is how the plan lays them now"),
+    text("layout", "weekday and day, in order of the week", required=True),
+    whole("least_days_hard", "least days from one hard session to the next", "days"),
+    whole("least_days_same_muscle", "least days from one session to the next that trains the same muscle "
+          "directly", "days"),
+    text("same_muscles", "the muscles that come round after so few days"),
+    whole("n_hard_neighbours", "pairs of hard sessions on following days"),
+    whole("n_interfering_neighbours", "of those, pairs whose lifts interfere"),
+    whole("n_days_moved", "training days on another weekday than the plan has; empty: it names none"),
+    text("sentence", "the layout as a sentence"),
+), key=("client_id", "plan", "valid_from", "place"))
+
+PLAN_CHANGE = Table("plan_change", "what changed from one plan version to the next", (
+    text("client_id", "the client", required=True),
+    text("plan", "the plan"),
+    date("valid_from", "the version", required=True),
+    date("previous_valid_from", "the version it is compared with", required=True),
+    text("kind", "added, removed, sets, repetitions, effort, rest, moved, day or muscle", required=True,
+         allowed=("added", "removed", "sets", "repetitions", "effort", "rest", "moved", "day", "muscle")),
+    text("place", "day, exercise or muscle it is about"),
+    text("before", "what the version before says"),
+    text("after", "what this version says"),
+    real("figure", "the difference, where it is a number"),
+    text("unit", "its unit"),
+    text("sentence", "the change as a sentence", required=True),
+))
+
+BLOCK_OUTCOMES = ("stronger", "no_clear_change", "weaker", "too_little")
+
+BLOCK_REVIEW = Table("block_review", "client × block: a training version of the plan and what came of it", (
+    text("client_id", "the client", required=True),
+    text("plan", "the plan"),
+    date("valid_from", "first day of the block", required=True),
+    date("last_day", "last day of the block up to the as-of day", required=True),
+    yes_no("is_over", "the block has ended"),
+    whole("n_weeks", "complete weeks of the block"),
+    whole("n_planned", "sessions planned and not excused"),
+    whole("n_done", "of those, done"),
+    real("attendance_pct", "sessions done / planned and not excused", "%"),
+    real("set_completion_pct", "sets done / planned, each week's exercises capped at 100 %", "%"),
+    whole("n_lifts", "lifts with enough sessions to speak"),
+    real("change_pct_per_week", "strength change of these lifts, pooled", "% a week"),
+    real("change_low_pct_per_week", "lower end of its 90 % interval", "% a week"),
+    real("change_high_pct_per_week", "upper end of its 90 % interval", "% a week"),
+    date("previous_valid_from", "the block before; empty: none"),
+    real("previous_attendance_pct", "its attendance", "%"),
+    real("previous_change_pct_per_week", "its strength change", "% a week"),
+    real("difference_pct_per_week", "this block's change less the one before", "% a week"),
+    real("difference_low_pct_per_week", "lower end of its 90 % interval", "% a week"),
+    real("difference_high_pct_per_week", "upper end of its 90 % interval", "% a week"),
+    text("outcome", "stronger, no_clear_change, weaker, or too_little to tell", required=True,
+         allowed=BLOCK_OUTCOMES),
+    text("sentence", "the block in a sentence with its figures", required=True),
+), key=("client_id", "plan", "valid_from"))
+
+BLOCK_LIFT = Table("block_lift", "client × block × lift: strength within the block", (
+    text("client_id", "the client", required=True),
+    text("plan", "the plan"),
+    date("valid_from", "first day of the block", required=True),
+    text("exercise_id", "the exercise", required=True),
+    text("exercise_name", "name shown"),
+    whole("n_sessions", "sessions of the lift in the block, deloads left out"),
+    real("first_e1rm_kg", "e1RM of the fitted line on the first of them", "kg"),
+    real("last_e1rm_kg", "e1RM of the fitted line on the last of them", "kg"),
+    real("change_pct_per_week", "strength change; empty: too few sessions", "% a week"),
+    real("change_low_pct_per_week", "lower end of its 90 % interval", "% a week"),
+    real("change_high_pct_per_week", "upper end of its 90 % interval", "% a week"),
+    real("previous_change_pct_per_week", "the same in the block before", "% a week"),
+    real("difference_pct_per_week", "this block's change less the one before", "% a week"),
+    real("difference_low_pct_per_week", "lower end of its 90 % interval", "% a week"),
+    real("difference_high_pct_per_week", "upper end of its 90 % interval", "% a week"),
+    text("outcome", "stronger, no_clear_change, weaker, or too_little to tell", required=True,
+         allowed=BLOCK_OUTCOMES),
+), key=("client_id", "plan", "valid_from", "exercise_id"))
+
+BLOCK_MUSCLE = Table("block_muscle", "client × block × muscle: sets a week planned and done", (
+    text("client_id", "the client", required=True),
+    text("plan", "the plan"),
+    date("valid_from", "first day of the block", required=True),
+    text("muscle", "the muscle", required=True),
+    real("planned_sets", "planned sets × credit a week", "sets"),
+    real("done_sets", "hard sets × credit a week with a log", "sets"),
+    real("unknown_effort_sets", "working sets × credit a week whose effort is unknown, not in the hard sets", "sets"),
+    real("previous_done_sets", "hard sets × credit a week in the block before", "sets"),
+    real("target_low", "least weekly hard sets aimed at", "sets"),
+    real("target_high", "most weekly hard sets aimed at", "sets"),
+), key=("client_id", "plan", "valid_from", "muscle"))
+
+BLOCK_EXERCISE = Table("block_exercise", "client × block × planned exercise: plan against done", (
+    text("client_id", "the client", required=True),
+    text("plan", "the plan"),
+    date("valid_from", "first day of the block", required=True),
+    text("day", "the planned day", required=True),
+    whole("slot", "order within the day"),
+    text("exercise_id", "the planned exercise"),
+    text("exercise_name", "name shown"),
+    whole("n_times_planned", "times it was planned in weeks that are over, excused ones left out"),
+    whole("n_times_done", "of those, done, swaps included"),
+    whole("n_times_swapped", "of those, another exercise was done for it"),
+    text("swapped_for", "what was done most often instead"),
+    whole("planned_sets", "working sets planned", "sets"),
+    whole("done_sets", "working sets done, at most those planned", "sets"),
+    real("reps_in_range_pct", "sets within the repetition range", "%"),
+    real("effort_in_range_pct", "sets within 1 of the RIR aimed at, of those with effort", "%"),
+    text("sentence", "plan against done as a sentence", required=True),
 ))
 
 PIPELINE_RUN = Table("pipeline_run", "the run that made this history (one row)", (
@@ -131,6 +250,6 @@ DATA_DICTIONARY = Table("data_dictionary", "a column of a published table", (
 ), key=("table_name", "column_name"))
 
 TABLES = (
-    CLIENT_WEEK, LIFT_WEEK, ROSTER_REVIEW, PERSONAL_BEST, PLAN_AUDIT, NEXT_TARGET, PIPELINE_RUN,
-    DATA_DICTIONARY,
+    CLIENT_WEEK, LIFT_WEEK, ROSTER_REVIEW, PERSONAL_BEST, PLAN_AUDIT, PLAN_LAYOUT, PLAN_CHANGE, BLOCK_REVIEW,
+    BLOCK_LIFT, BLOCK_MUSCLE, BLOCK_EXERCISE, NEXT_TARGET, PIPELINE_RUN, DATA_DICTIONARY,
 )
