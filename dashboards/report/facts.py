@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from math import hypot
 from statistics import fmean
 
 from dashboards.report.month import Month
@@ -78,7 +77,12 @@ class Level:
 
 @dataclass(frozen=True)
 class Lift:
-    """A lift trained this month: where it stands, where it stood, and what the trend says."""
+    """A lift trained this month: where it stands, where it stood, and what its trend says.
+
+    `slope_pct` is the trend at the month's end in % a week, with its 90 % interval. The status rests on it,
+    and so does the dashboard. (The two levels share sessions, so the error of their difference would have
+    to be guessed.)
+    """
 
     exercise_id: str
     exercise_name: str
@@ -87,39 +91,24 @@ class Lift:
     n_sessions: int
     now: Level | None
     before: Level | None
+    slope_pct: float | None = None
+    slope_low_pct: float | None = None
+    slope_high_pct: float | None = None
 
     @property
-    def change_pct(self) -> float | None:
-        """Change of the level since the month before, %; None without two levels that are no mere limits."""
-        if self.now is None or self.before is None or self.before.kg <= 0:
+    def slope_error_pct(self) -> float | None:
+        """Half width of the trend's 90 % interval, % a week."""
+        if self.slope_low_pct is None or self.slope_high_pct is None:
             return None
-        if self.now.is_at_least or self.before.is_at_least:
-            return None
-        return (self.now.kg / self.before.kg - 1) * 100
-
-    @property
-    def change_error_pct(self) -> float | None:
-        """Half width of the change's 90 % interval, %.
-
-        The two levels are taken as independent. They share some sessions, so the true error is, if
-        anything, smaller: a change that beats this one is not luck alone.
-        """
-        if self.change_pct is None or self.now is None or self.before is None:
-            return None
-        if self.now.high_kg is None or self.before.high_kg is None:
-            return None
-        now_error = (self.now.high_kg - self.now.low_kg) / 2
-        before_error = (self.before.high_kg - self.before.low_kg) / 2
-        return hypot(now_error, before_error) / self.before.kg * 100
+        return (self.slope_high_pct - self.slope_low_pct) / 2
 
     @property
     def verdict(self) -> str:
-        """The trend's status; `unclear` where the month's own change points the other way."""
-        change = self.change_pct
-        if change is not None and (
-            (self.status == "rising" and change <= 0) or (self.status == "falling" and change >= 0)
-        ):
-            return "unclear"
+        """The trend's status; `unclear` where the level moved the other way over the month."""
+        if self.now is not None and self.before is not None:
+            change = self.now.kg - self.before.kg
+            if (self.status == "rising" and change < 0) or (self.status == "falling" and change > 0):
+                return "unclear"
         return self.status
 
 

@@ -15,12 +15,9 @@ import duckdb
 
 from dashboards.report.facts import (
     CHECK_IN_MEASURES,
-    Best,
     CheckInValue,
     Client,
     Excused,
-    Level,
-    Lift,
     MonthFacts,
     MuscleMonth,
     PlannedDay,
@@ -29,13 +26,12 @@ from dashboards.report.facts import (
     average,
 )
 from dashboards.report.month import Month
+from dashboards.report.query import Rows, rows
+from dashboards.report.read_strength import read_bests, read_lifts
 from pipeline.contract.inputs import MUSCLES
 from pipeline.errors import SetwrightError
 
 TARGETS_FRESH_DAYS = 21  # what is proposed for next time says nothing in a report about an older month
-LEVEL_FRESH_DAYS = 42  # an older level is not "a month before"
-
-Rows = list[dict[str, Any]]
 
 
 def read_facts(
@@ -68,8 +64,8 @@ def read_facts(
         sessions=_sessions(con, client_id, month, until),
         excused=_excused(con, client_id, month, until),
         deload_weeks=_deload_weeks(con, client_id, month),
-        lifts=_lifts(con, client_id, month, until),
-        bests=_bests(con, client_id, month, until),
+        lifts=read_lifts(con, client_id, month, until),
+        bests=read_bests(con, client_id, month, until),
         muscles=_muscles(con, client_id, weeks),
         check_ins=_check_ins(con, client_id, month, until),
         targets=_targets(con, client_id) if as_of <= month.last + timedelta(TARGETS_FRESH_DAYS) else (),
@@ -83,13 +79,6 @@ def read_facts(
         coach_note=coach_note,
         focus=focus,
     )
-
-
-def rows(con: duckdb.DuckDBPyConnection, sql: str, *values: object) -> Rows:
-    """The query's rows as dictionaries."""
-    result = con.execute(sql, list(values))
-    names = [column[0] for column in result.description or ()]
-    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
 
 
 def read_settings(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
@@ -222,106 +211,6 @@ def _deload_weeks(con: duckdb.DuckDBPyConnection, client_id: str, month: Month) 
         client_id,
     )
     return tuple(row["week_start"] for row in found if month.owns_week(row["week_start"]))
-
-
-def _lifts(con: duckdb.DuckDBPyConnection, client_id: str, month: Month, until: date) -> tuple[Lift, ...]:
-    """Lifts with an e1RM trained this month, those that got stronger first."""
-    found = rows(
-        con,
-        """
-        with trained as (
-          select exercise_id, count(*) as n_sessions
-          from exercise_session
-          where client_id = ? and session_date between ? and ?
-          group by exercise_id
-        )
-        select
-          trend.exercise_id, trend.exercise_name, trend.week_start, trend.e1rm_basis, trend.level_kg,
-          trend.level_low_kg, trend.level_high_kg, trend.level_kind, trend.status,
-          trained.n_sessions
-        from strength_trend as trend
-        join trained on trained.exercise_id = trend.exercise_id
-        where trend.client_id = ? and trend.week_start between ? and ?
-        order by trend.exercise_id, trend.week_start
-        """,
-        client_id,
-        month.first,
-        until,
-        client_id,
-        month.first - timedelta(LEVEL_FRESH_DAYS),
-        until - timedelta(6),
-    )
-    by_lift: dict[str, Rows] = defaultdict(list)
-    for row in found:
-        by_lift[row["exercise_id"]].append(row)
-    lifts = []
-    for exercise_id, weeks in by_lift.items():
-        in_month = [row for row in weeks if row["week_start"] + timedelta(6) >= month.first]
-        earlier = [row for row in weeks if row["week_start"] + timedelta(6) < month.first]
-        last = (in_month or earlier)[-1]
-        lifts.append(
-            Lift(
-                exercise_id=exercise_id,
-                exercise_name=last["exercise_name"] or exercise_id,
-                basis=last["e1rm_basis"] or "external",
-                status=last["status"] or "too_few",
-                n_sessions=last["n_sessions"],
-                now=_level(in_month[-1]) if in_month else None,
-                before=_level(earlier[-1]) if earlier and in_month else None,
-            )
-        )
-    order = ("rising", "flat", "unclear", "falling", "too_few")
-    return tuple(
-        sorted(lifts, key=lambda lift: (order.index(lift.verdict), -lift.n_sessions, lift.exercise_name))
-    )
-
-
-def _level(row: dict[str, Any]) -> Level | None:
-    if row["level_kg"] is None or row["status"] == "too_few":
-        return None
-    kg: float = row["level_kg"]
-    low, high = row["level_low_kg"], row["level_high_kg"]
-    if low is None or row["level_kind"] == "lower_bound":
-        high = None
-    return Level(row["week_start"], kg, low if low is not None else kg, high)
-
-
-def _bests(con: duckdb.DuckDBPyConnection, client_id: str, month: Month, until: date) -> tuple[Best, ...]:
-    """The month's bests, newest first; a best bettered within the month is shown once, at its last."""
-    found = rows(
-        con,
-        """
-        select
-          best_date, exercise_id, exercise_name, kind, value, previous_value, previous_date, load_kg, reps
-        from personal_best
-        where client_id = ? and best_date between ? and ?
-        order by best_date, value
-        """,
-        client_id,
-        month.first,
-        until,
-    )
-    newest: dict[tuple[str, str, float | None], Best] = {}
-    for row in found:
-        kind = row["kind"]
-        at_load = row["load_kg"] if kind == "reps_at_load" else None
-        newest[row["exercise_id"], kind, at_load] = Best(
-            row["best_date"],
-            row["exercise_name"] or row["exercise_id"],
-            kind,
-            row["value"],
-            row["previous_value"],
-            row["previous_date"],
-            row["load_kg"],
-            row["reps"],
-        )
-    order = ("load", "reps_at_load", "e1rm", "volume")
-    return tuple(
-        sorted(
-            newest.values(),
-            key=lambda best: (-best.on.toordinal(), best.exercise_name, order.index(best.kind), -best.value),
-        )
-    )
 
 
 def _muscles(

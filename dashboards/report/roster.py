@@ -12,9 +12,12 @@ import duckdb
 from dashboards.report.blocks import Block, Document, table, text, tiles
 from dashboards.report.facts import DONE_OUTCOMES
 from dashboards.report.month import Month
-from dashboards.report.read_facts import TARGETS_FRESH_DAYS, read_settings, rows
+from dashboards.report.query import rows
+from dashboards.report.read_facts import TARGETS_FRESH_DAYS, read_settings
 from dashboards.report.words import Words
 from pipeline.errors import SetwrightError
+
+Weekly = tuple[float | None, float | None, float | None]
 
 STATE_ORDER = (
     "over_reaching",
@@ -41,6 +44,7 @@ class RosterLine:
     n_due: int
     set_completion_pct: float | None
     hard_sets_per_week: float | None
+    unknown_effort_sets_per_week: float | None
     slope_pct: float | None
     slope_low_pct: float | None
     slope_high_pct: float | None
@@ -78,7 +82,7 @@ def read_roster(con: duckdb.DuckDBPyConnection, month: Month) -> RosterFacts:
         client_id = row["client_id"]
         found = by_client.get(client_id, {})
         done, due = planned.get(client_id, (0, 0))
-        completion, hard_sets = weekly.get(client_id, (None, None))
+        completion, hard_sets, unknown_sets = weekly.get(client_id, (None, None, None))
         lines.append(
             RosterLine(
                 client_id,
@@ -88,6 +92,7 @@ def read_roster(con: duckdb.DuckDBPyConnection, month: Month) -> RosterFacts:
                 due,
                 completion,
                 hard_sets,
+                unknown_sets,
                 found.get("slope"),
                 found.get("slope_low"),
                 found.get("slope_high"),
@@ -123,10 +128,8 @@ def _planned_counts(con: duckdb.DuckDBPyConnection, month: Month, until: date) -
     return {client_id: (done, due) for client_id, (done, due) in counts.items()}
 
 
-def _weekly(
-    con: duckdb.DuckDBPyConnection, month: Month, as_of: date
-) -> dict[str, tuple[float | None, float | None]]:
-    """Set completion (weighted by planned sets) and hard sets a week, over the month's complete weeks."""
+def _weekly(con: duckdb.DuckDBPyConnection, month: Month, as_of: date) -> dict[str, Weekly]:
+    """Set completion (weighted by planned sets), hard and unknown sets a week, over the full weeks."""
     found = rows(
         con,
         """
@@ -134,11 +137,14 @@ def _weekly(
           select distinct week_start from calendar where week_end between ? and ?
         ),
         trained as (
-          select client_id, week_start, sum(n_hard_sets) as hard_sets
+          select
+            client_id, week_start, sum(n_hard_sets) as hard_sets,
+            sum(n_unknown_effort_sets) as unknown_sets
           from session_summary group by client_id, week_start
         )
         select
-          client.client_id, weeks.week_start, trained.hard_sets, adherence.set_completion_pct,
+          client.client_id, weeks.week_start, trained.hard_sets, trained.unknown_sets,
+          adherence.set_completion_pct,
           adherence.planned_sets,
           (select min(s.week_start) from session_summary as s where s.client_id = client.client_id)
             as first_week
@@ -159,7 +165,7 @@ def _weekly(
             and row["week_start"] >= row["first_week"]
         ):
             by_client[row["client_id"]].append(row)
-    weekly: dict[str, tuple[float | None, float | None]] = {}
+    weekly: dict[str, Weekly] = {}
     for client_id, weeks in by_client.items():
         with_plan = [w for w in weeks if w["set_completion_pct"] is not None]
         weights = [w["planned_sets"] or 1 for w in with_plan]
@@ -169,7 +175,11 @@ def _weekly(
             if with_plan
             else None
         )
-        weekly[client_id] = completion, sum(w["hard_sets"] or 0 for w in weeks) / len(weeks)
+        weekly[client_id] = (
+            completion,
+            sum(w["hard_sets"] or 0 for w in weeks) / len(weeks),
+            sum(w["unknown_sets"] or 0 for w in weeks) / len(weeks),
+        )
     return weekly
 
 
@@ -305,9 +315,21 @@ def _cells(line: RosterLine, words: Words) -> list[str]:
         if line.n_due
         else none,
         words.percent(line.set_completion_pct) if line.set_completion_pct is not None else none,
-        words.fixed(line.hard_sets_per_week, 1) if line.hard_sets_per_week is not None else none,
+        _hard_sets(line, words),
         strength,
         words.number(line.n_bests) if line.n_bests else none,
         words.day(line.last_log) if line.last_log else none,
         ", ".join(look) or none,
     ]
+
+
+def _hard_sets(line: RosterLine, words: Words) -> str:
+    """Hard sets a week; sets whose effort nobody wrote down stand beside them, since they may be hard too."""
+    if line.hard_sets_per_week is None:
+        return words.text("number.none")
+    figure = words.fixed(line.hard_sets_per_week, 1)
+    if not line.unknown_effort_sets_per_week:
+        return figure
+    return words.text(
+        "roster.hard_sets_figure", hard=figure, unknown=words.fixed(line.unknown_effort_sets_per_week, 1)
+    )

@@ -77,7 +77,7 @@ def _plan_sentences(facts: MonthFacts, words: Words) -> list[str]:
 
 
 def _strength_sentences(facts: MonthFacts, words: Words) -> list[str]:
-    told = [lift for lift in facts.lifts if lift.change_pct is not None]
+    told = [lift for lift in facts.lifts if lift.now is not None]
     said = []
     for verdict, message in (("rising", "opening.stronger"), ("falling", "opening.lower")):
         names = [lift.exercise_name for lift in told if lift.verdict == verdict]
@@ -167,7 +167,7 @@ def strength_table(facts: MonthFacts, words: Words) -> list[Block]:
                     (words.text("strength.now"), "right"),
                     (words.text("strength.range"), "right"),
                     (words.text("strength.before"), "right"),
-                    (words.text("strength.change"), "right"),
+                    (words.text("strength.trend"), "right"),
                     (words.text("strength.verdict"), "left"),
                 ],
                 [_lift_row(lift, words) for lift in told[:MOST_LIFTS]],
@@ -189,15 +189,12 @@ def strength_table(facts: MonthFacts, words: Words) -> list[Block]:
 def _lift_row(lift: Lift, words: Words) -> list[str]:
     none = words.text("number.none")
     now, before = lift.now, lift.before
-    change = none
-    if lift.change_pct is not None and lift.change_error_pct is not None:
-        change = words.text(
-            "number.percent",
-            number=words.text(
-                "strength.change_figure",
-                change=words.signed(lift.change_pct, 1),
-                error=words.fixed(lift.change_error_pct, 1),
-            ),
+    trend = none
+    if now and lift.slope_pct is not None and lift.slope_error_pct is not None:
+        trend = words.text(
+            "strength.trend_figure",
+            trend=words.signed(lift.slope_pct, 2),
+            error=words.fixed(lift.slope_error_pct, 2),
         )
     limits = none
     if now and now.high_kg is not None:
@@ -209,7 +206,7 @@ def _lift_row(lift: Lift, words: Words) -> list[str]:
         _level_number(now, words) if now else none,
         limits,
         _level_number(before, words) if before else none,
-        change,
+        trend,
         words.text(f"verdict.{lift.verdict}"),
     ]
 

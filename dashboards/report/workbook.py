@@ -10,7 +10,7 @@ import duckdb
 
 from dashboards.report.facts import CHECK_IN_MEASURES, MonthFacts
 from dashboards.report.figures import HISTORY_WEEKS
-from dashboards.report.read_facts import rows
+from dashboards.report.query import rows
 from dashboards.report.sections import best_text, lift_name, span_name
 from dashboards.report.sheets import Cell, Sheet, WorkbookFile, add_chart
 from dashboards.report.words import Words
@@ -149,8 +149,9 @@ def _lift_sheet(sheet: AddSheet, facts: MonthFacts, words: Words) -> None:
         f"{words.text('sheet.low')}, {unit}",
         f"{words.text('sheet.high')}, {unit}",
         f"{words.text('strength.before')}, {unit}",
-        f"{words.text('strength.change')}, %",
-        "± %",
+        words.text("strength.trend"),
+        words.text("sheet.low"),
+        words.text("sheet.high"),
         words.text("strength.verdict"),
     )
     for lift in facts.lifts:
@@ -161,8 +162,9 @@ def _lift_sheet(sheet: AddSheet, facts: MonthFacts, words: Words) -> None:
                 lift.n_sessions,
                 *(None if kg is None else words.in_unit(kg) for kg in now),
                 words.in_unit(lift.before.kg) if lift.before else None,
-                lift.change_pct,
-                lift.change_error_pct,
+                lift.slope_pct,
+                lift.slope_low_pct,
+                lift.slope_high_pct,
                 words.text(f"verdict.{lift.verdict}"),
             ]
         )

@@ -179,6 +179,19 @@ def add_training(made: Filler, client_id: str, weeks: range, rng: random.Random)
                 done_sets=14 if trained else 0,
                 n_swapped=0,
             )
+            for exercise_id, name, of_day, slot, sets, *_ in LIFTS:
+                if of_day == day:
+                    made.add(
+                        "planned_exercise",
+                        client_id=client_id,
+                        week_start=start,
+                        plan="Spring block",
+                        day=day,
+                        slot=slot,
+                        exercise_id=exercise_id,
+                        exercise_name=name,
+                        planned_sets=sets,
+                    )
             if trained:
                 n_done += 1
                 add_session(made, client_id, start, done_on, day, week, deload, rng)
@@ -300,6 +313,8 @@ def add_week(
             level_low_kg=None if few else level * 0.985,
             level_high_kg=None if few else level * 1.015,
             slope_pct_per_week=None if few else slope,
+            slope_low_pct_per_week=None if few else slope - 0.25,
+            slope_high_pct_per_week=None if few else slope + 0.25,
             status="too_few" if few else status,
             level_kind="point",
         )

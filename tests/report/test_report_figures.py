@@ -8,7 +8,7 @@ from pathlib import Path
 
 import duckdb
 import pytest
-from made_month import AS_OF, AWAY, CLIENTS, FULL, HOSTILE, MONTH, NEW, POUNDS, QUIET, make_history
+from made_month import AS_OF, AWAY, CLIENTS, FULL, HOSTILE, LIFTS, MONTH, NEW, POUNDS, QUIET, make_history
 
 from dashboards.report.facts import Level, Lift, MonthFacts
 from dashboards.report.month import parse_month
@@ -89,32 +89,30 @@ def test_every_week_belongs_to_exactly_one_month() -> None:
         assert sum(month.owns_week(week) for month in months) == (1 if week <= date(2026, 12, 28) else 0)
 
 
-def test_a_lifts_change_is_from_the_last_week_before_the_month(facts_of: Read) -> None:
+def test_a_month_before_is_the_last_week_that_ended_before_the_month(facts_of: Read) -> None:
     squat = next(lift for lift in facts_of(FULL).lifts if lift.exercise_id == "back_squat")
     assert squat.now is not None and squat.before is not None
     assert squat.now.week_start == date(2026, 5, 25)
     assert squat.before.week_start == date(2026, 4, 20)
     # 120 kg rising by 0.6 % of that a week: weeks 15 and 10
     assert squat.now.kg == pytest.approx(120 * 1.09)
-    assert squat.change_pct == pytest.approx((1.09 / 1.06 - 1) * 100)
+    assert squat.before.kg == pytest.approx(120 * 1.06)
 
 
-def test_the_error_of_a_change_adds_both_levels_errors() -> None:
-    # half widths 3 and 4 kg on 100 kg: hypot(3, 4) = 5 %
-    lift = Lift(
-        "x",
-        "X",
-        "external",
-        "rising",
-        4,
-        Level(date(2026, 5, 25), 110, 107, 113),
-        Level(date(2026, 4, 20), 100, 96, 104),
-    )
-    assert lift.change_pct == pytest.approx(10)
-    assert lift.change_error_pct == pytest.approx(5)
+def test_a_trend_stands_with_half_its_interval(facts_of: Read) -> None:
+    squat = next(lift for lift in facts_of(FULL).lifts if lift.exercise_id == "back_squat")
+    assert squat.slope_error_pct == pytest.approx(0.25)
+    rows = strength_table(facts_of(FULL), read_words("en"))[0]["rows"]
+    assert ["Back squat", "131", "129 to 133", "127", "+0.60 ± 0.25", "getting stronger"] in rows
 
 
-def test_a_level_without_known_effort_is_a_lower_limit_and_shows_no_change(tmp_path: Path) -> None:
+def test_lifts_stand_in_the_order_of_the_plan(facts_of: Read) -> None:
+    slots = {lift[0]: lift[3] for lift in LIFTS}
+    placed = [slots[lift.exercise_id] for lift in facts_of(FULL).lifts]
+    assert placed == sorted(placed)
+
+
+def test_a_level_without_known_effort_is_a_lower_limit(tmp_path: Path) -> None:
     path = make_history(tmp_path / "limits.duckdb")
     con = duckdb.connect(str(path))
     con.execute("update strength_trend set level_kind = 'lower_bound', level_high_kg = null")
@@ -122,9 +120,8 @@ def test_a_level_without_known_effort_is_a_lower_limit_and_shows_no_change(tmp_p
     con.close()
     squat = next(lift for lift in facts.lifts if lift.exercise_id == "back_squat")
     assert squat.now is not None and squat.now.is_at_least
-    assert (squat.change_pct, squat.change_error_pct) == (None, None)
     rows = strength_table(facts, read_words("en"))[0]["rows"]
-    assert ["Back squat", "131 or more", "–", "127 or more", "–", "stronger"] in rows
+    assert ["Back squat", "131 or more", "–", "127 or more", "+0.60 ± 0.25", "getting stronger"] in rows
 
 
 @pytest.mark.parametrize(

@@ -79,7 +79,7 @@ def test_the_figures_of_the_month_stand_in_the_text(report_of: Write, facts_of: 
     squat = next(lift for lift in facts.lifts if lift.exercise_id == "back_squat")
     assert squat.now is not None
     assert f"Back squat {words.estimate_number(squat.now.kg)}" in told
-    assert "+2.8 ± 2.2 %" in told
+    assert "+0.60 ± 0.25" in told
     assert "110 kg × 6, heaviest yet" in told
 
 

@@ -85,7 +85,7 @@ def test_the_web_page_tells_the_same_as_the_pdf(report_of: Write) -> None:
     text = page_of(report_of(FULL, "html")).text
     for told in (
         "You trained on 12 days in May 2026.",
-        "+2.8 ± 2.2 %",
+        "+0.60 ± 0.25",
         "110 kg × 6, heaviest yet",
         read_words("en").text("care.stop"),
     ):

@@ -112,7 +112,7 @@ def test_plurals_follow_the_count(count: int, start: str) -> None:
 
 def test_values_are_never_read_as_messages() -> None:
     told = read_words("en").text("opening.stronger", lifts="{count} {0} {__class__} %s")
-    assert told == "Clearly stronger than a month ago: {count} {0} {__class__} %s."
+    assert told == "Clearly getting stronger: {count} {0} {__class__} %s."
 
 
 def test_a_coach_can_add_a_language_and_reword_a_message(tmp_path: Path) -> None:
