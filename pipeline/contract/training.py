@@ -65,13 +65,13 @@ STRENGTH_TREND = Table("strength_trend", "client × exercise × week, from what 
     real("slope_high_pct_per_week", "upper end of its 90 % interval", "% a week"),
     text("status", "rising, flat, falling, unclear, or too_few",
          allowed=("rising", "flat", "falling", "unclear", "too_few")),
-    text("level_kind", "point, or lower_bound where no set of the lift had a known effort (then no upper end)",
+    text("level_kind", "point, or lower_bound where no set had a known effort (then no upper end)",
          allowed=("point", "lower_bound")),
     whole("n_exposures_recent", "sessions of the lift in the last six weeks"),
     real("level_se_pct", "standard error of the level", "%"),
     real("slope_se_pct_per_week", "standard error of the slope", "% a week"),
-    real("curve", "own load–repetition curve against the published one: 0 the same, above 0 the load falls faster "
-         "with repetitions, below 0 slower"),
+    real("curve", "own load–repetition curve against the published one: 0 the same, above 0 the load falls "
+         "faster with repetitions, below 0 slower"),
     real("curve_low", "lower end of its 90 % interval"),
     real("curve_high", "upper end of its 90 % interval"),
 ), key=("client_id", "exercise_id", "week_start"))
@@ -95,15 +95,15 @@ MUSCLE_WEEK = Table("muscle_week", "client × muscle × week", (
     text("muscle", "the muscle", required=True),
     real("direct_hard_sets", "hard sets of exercises that train it directly", "sets"),
     real("fractional_hard_sets", "hard sets × credit (1 direct, 0.5 indirect)", "sets"),
-    real("unknown_effort_sets", "working sets × credit whose effort is unknown, not in the hard sets", "sets"),
+    real("unknown_effort_sets", "working sets × credit of unknown effort, not among the hard sets", "sets"),
     whole("n_sessions", "sessions that trained it directly (frequency)"),
     real("planned_sets", "planned sets × credit; empty: no plan that week", "sets"),
     real("planned_direct_sets", "planned sets of exercises that train it directly", "sets"),
     real("target_low", "least weekly hard sets aimed at", "sets"),
     real("target_high", "most weekly hard sets aimed at", "sets"),
     real("volume_kg", "volume load of the exercises that train it directly", "kg"),
-    whole("min_days_between", "least days from one session that trained it directly to the next, the last one "
-          "before the week included; empty: first time", "days"),
+    whole("min_days_between", "least days from one session that trained it directly to the next, the last "
+          "one before the week included; empty: first time", "days"),
 ), key=("client_id", "week_start", "muscle"))
 
 LOAD_WEEK = Table("load_week", "client × week with a session: load of the week and how it is spread", (
@@ -117,8 +117,8 @@ LOAD_WEEK = Table("load_week", "client × week with a session: load of the week 
     whole("n_sessions_with_load", "training days with a logged session RPE and length"),
     real("session_load_au", "sum of session RPE × minutes; empty unless every training day has both",
          "arbitrary units"),
-    real("monotony", "mean daily load / its standard deviation over the seven days (population, rest days are "
-         "zeros; Foster 1998); empty when the days are all alike, the week unfinished or loads missing. "
+    real("monotony", "mean daily load / its standard deviation over the seven days (population, rest days "
+         "are zeros; Foster 1998); empty when the days are all alike, the week unfinished or loads missing. "
          "Describes the week; foretells no injury"),
     real("strain_au", "session load of the week × monotony", "arbitrary units"),
 ), key=("client_id", "week_start"))
@@ -158,7 +158,8 @@ PLANNED_SESSION = Table("planned_session", "a planned training day of a week, an
     text("phase", "its phase"),
     text("day", "the planned day", required=True),
     date("planned_date", "date it was planned for; empty: any day"),
-    text("outcome", "done, moved (another day of the week), missed, excused, or no_log (nothing came in at all)",
+    text("outcome", "done, moved (another day of the week), missed, excused, no_log (nothing came in at "
+         "all), or open (the week is not over)",
          allowed=("done", "moved", "missed", "excused", "no_log", "open")),
     date("session_date", "the day it was done"),
     whole("planned_sets", "working sets planned"),
@@ -200,7 +201,7 @@ ADHERENCE_WEEK = Table("adherence_week", "client × week with something planned 
     whole("n_swapped", "exercises swapped"),
     whole("n_missed", "planned sessions missed"),
     whole("n_excused", "planned sessions excused, out of the denominator"),
-    whole("n_no_log", "planned sessions of a week in which nothing was logged: neither done nor missed is known"),
+    whole("n_no_log", "planned sessions of a week without any log: neither done nor missed is known"),
     whole("n_open", "planned sessions of a week that is not over yet"),
     whole("n_unplanned", "sessions done that no plan asked for"),
     real("attendance_pct", "sessions done / planned and not excused; empty: nothing planned", "%"),
@@ -209,11 +210,12 @@ ADHERENCE_WEEK = Table("adherence_week", "client × week with something planned 
     real("set_completion_pct", "sets done / planned, each exercise capped at 100 %", "%"),
     real("set_completion_uncapped_pct", "the same, uncapped", "%"),
     real("reps_in_range_pct", "planned exercises' sets within the repetition range", "%"),
-    real("load_in_range_pct", "sets at a load within 5 % of the client's own last comparable session or above", "%"),
+    real("load_in_range_pct", "sets at a load within 5 % of the client's last comparable session or above",
+         "%"),
     real("effort_in_range_pct", "sets within 1 of the RIR aimed at, of those with effort", "%"),
     real("relative_dose_intensity_pct", "repetitions done / planned of the week, capped at 100 %", "%"),
     real("relative_dose_intensity_uncapped_pct", "the same, uncapped", "%"),
-    text("log_state", "logged, nothing_logged (no log that week, though the client logs otherwise) or excused"),
+    text("log_state", "logged, nothing_logged (no log that week, though the client logs otherwise), excused"),
 ), key=("client_id", "week_start"))
 
 TABLES = (

@@ -1,6 +1,6 @@
 -- Weekly hard sets a muscle, done and planned, against the target range.
 -- grain: client, week_start, muscle
--- reads: stg_set, exercise_muscle, muscle_target, planned_item
+-- reads: stg_set, exercise_muscle, muscle_target, planned_item, muscle_session
 --
 -- A hard set counts 1 for a muscle trained directly and 0.5 for one trained indirectly (Pelland et al. 2024),
 -- or what the coach set. Effort unknown is counted apart, never as hard. A client's week with a log has a row
@@ -35,6 +35,16 @@ trained as (
         count(distinct case when is_working and credit >= 1 then session_date end) as n_sessions,
         sum(case when credit >= 1 then volume_kg else 0e0 end) as volume_kg
     from set_credit
+    group by client_id, week_start, muscle
+),
+
+spacing as (
+    select
+        client_id,
+        week_start,
+        muscle,
+        min(days_since_last) as min_days_between
+    from muscle_session
     group by client_id, week_start, muscle
 ),
 
@@ -105,13 +115,19 @@ select
     end as planned_direct_sets,
     muscle_target.target_low,
     muscle_target.target_high,
-    coalesce(trained.volume_kg, 0e0) as volume_kg
+    coalesce(trained.volume_kg, 0e0) as volume_kg,
+    spacing.min_days_between
 from every_muscle
 left join trained
     on
         every_muscle.client_id = trained.client_id
         and every_muscle.week_start = trained.week_start
         and every_muscle.muscle = trained.muscle
+left join spacing
+    on
+        every_muscle.client_id = spacing.client_id
+        and every_muscle.week_start = spacing.week_start
+        and every_muscle.muscle = spacing.muscle
 left join planned
     on
         every_muscle.client_id = planned.client_id
