@@ -54,7 +54,9 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
         st.html(
             element(
                 "p",
-                "Twelve weeks. Triangle down: below the target range; up: above it. " + TERMS["hard set"],
+                "Twelve weeks. Triangle down: below the target range; up: above it. After a plus: sets "
+                "of unknown "
+                "unknown effort; outlined where they decide. " + TERMS["hard set"],
                 "sw-note",
             )
         )

@@ -86,7 +86,7 @@ _RULES = """
   justify-content: center; background: var(--sw-panel); border-radius: 2px; }
 .sw-strip > span.sw-chosen { outline: 1.5px solid var(--sw-ink); }
 .sw-strip .sw-shape { width: .68rem; height: .68rem; }
-@media (max-width: 1180px) { .sw-table .sw-narrow { display: none; } }
+@media (max-width: 1180px) { .sw-table .sw-narrow, .sw-table .sw-spare { display: none; } }
 @media print {
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSelectbox"],
   [data-testid="stTextInput"], [data-testid="stButton"], [data-testid="stPills"],

@@ -185,7 +185,9 @@ def _cells(
 ) -> list[Cell]:
     weeks = row.weeks_in_state or 0
     since: Cell = Html(
-        f"{show_date(row.since_week)} <small>{weeks} wk</small>" if weeks else show_date(row.since_week)
+        f'{show_date(row.since_week)} <small class="sw-spare">{weeks} wk</small>'
+        if weeks
+        else show_date(row.since_week)
     )
     return [
         str(row.place),
@@ -244,7 +246,7 @@ def _strength(row: RosterRow) -> Html:
         [
             spark_svg(row.line, f"Pooled strength over {LINE_WEEKS} weeks, {slope or 'no slope yet'}"),
             Html(" "),
-            element("small", slope),
+            element("small", slope, "sw-spare"),
         ]
     )
 
@@ -273,7 +275,7 @@ def _last_log(row: RosterRow) -> Html:
         return element("span", "never")
     days = row.days_since_log
     ago = "" if days is None else "today" if days == 0 else f"{days} d ago"
-    return join([show_date(row.last_log_date), Html(" "), element("small", ago)])
+    return join([element("span", show_date(row.last_log_date), "sw-spare"), Html(" "), element("small", ago)])
 
 
 def _acts(row: RosterRow, is_reviewed: bool) -> Html:

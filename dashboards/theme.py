@@ -166,6 +166,7 @@ def mark_styles(colours: Palette) -> dict[str, dict[str, Any]]:
         "below": {"color": p.below, "stroke": p.paper, "strokeWidth": 1.5},
         "within": {"color": p.within, "stroke": p.paper, "strokeWidth": 1.5},
         "above": {"color": p.above, "stroke": p.paper, "strokeWidth": 1.5},
+        "undecided": {"color": p.paper, "stroke": p.quiet, "strokeWidth": 0.8, "strokeDash": [2, 2]},
         "untargeted": {"color": p.panel, "stroke": p.paper, "strokeWidth": 1.5},
         "chosen_cell": {"filled": False, "color": p.ink, "strokeWidth": 1},
         "cell_figure": {"color": p.ink, "fontSize": 11, "align": "center", "baseline": "middle"},

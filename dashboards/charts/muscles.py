@@ -44,6 +44,11 @@ def _named(weeks: pl.DataFrame, say: Say) -> tuple[pl.DataFrame, list[str]]:
     return named, [label for label in labels.values() if label in present]
 
 
+def _short(sets: pl.Expr) -> pl.Expr:
+    """Sets as a figure without needless zeros."""
+    return sets.round(1).map_elements(lambda value: f"{value:g}", return_dtype=pl.String)
+
+
 def plot_muscle_week(
     muscles: pl.DataFrame,
     *,
@@ -129,15 +134,24 @@ def plot_muscle_history(
 ) -> alt.LayerChart:
     """Hard sets a muscle over many weeks, a cell each: the figure, and a small triangle outside the target.
 
-    weeks: `muscle_week` rows (week_start, muscle, fractional_hard_sets, target_low, target_high). Triangle
-    down: below the target range; up: above it. `chosen`: the week_start to put a frame around.
+    weeks: `muscle_week` rows (week_start, muscle, fractional_hard_sets, unknown_effort_sets, target_low,
+    target_high). Triangle down: below the target range; up: above it. Sets of unknown effort stand after a
+    plus; where they decide whether the target was met, the cell is outlined and takes no side. `chosen`: the
+    week_start to put a frame around.
     """
     named, order = _named(weeks, say)
     sets = pl.col("fractional_hard_sets").fill_null(0.0)
+    unknown = pl.col("unknown_effort_sets").fill_null(0.0)
     drawn = named.with_columns(
         sets.alias("fractional_hard_sets"),
+        pl.when(unknown > 0)
+        .then(pl.format("{}+{}", _short(sets), _short(unknown)))
+        .otherwise(_short(sets))
+        .alias("figure"),
         pl.when(pl.col("target_low").is_null() | pl.col("target_high").is_null())
         .then(pl.lit("untargeted"))
+        .when((sets < pl.col("target_low")) & (sets + unknown >= pl.col("target_low")))
+        .then(pl.lit("undecided"))
         .when(sets < pl.col("target_low"))
         .then(pl.lit("below"))
         .when(sets > pl.col("target_high"))
@@ -157,6 +171,7 @@ def plot_muscle_history(
             alt.Tooltip("label:N", title=say("Muscle")),
             alt.Tooltip("week_start:T", title=say("Week from")),
             alt.Tooltip("fractional_hard_sets:Q", title=say("Hard sets"), format=".1~f"),
+            alt.Tooltip("unknown_effort_sets:Q", title=say("Effort unknown"), format=".1~f"),
             alt.Tooltip("target_low:Q", title=say("Target from"), format=".1~f"),
             alt.Tooltip("target_high:Q", title=say("Target to"), format=".1~f"),
         ],
@@ -164,19 +179,15 @@ def plot_muscle_history(
     base = alt.Chart(drawn)
     layers = [
         base.transform_filter(f"datum.standing == '{standing}'").mark_rect(style=standing).encode(**place)
-        for standing in ("untargeted", "below", "within", "above")
+        for standing in ("untargeted", "undecided", "below", "within", "above")
     ]
     layers += [
-        base.transform_filter(f"datum.standing == '{standing}'")
+        base.transform_filter(f"datum.standing == '{standing}' && !(datum.unknown_effort_sets > 0)")
         .mark_point(style=f"{standing}_sign", xOffset=-13)
         .encode(**place)
         for standing in ("below", "above")
     ]
-    layers.append(
-        base.mark_text(style="cell_figure", xOffset=2).encode(
-            text=alt.Text("fractional_hard_sets:Q", format=".3~g"), **place
-        )
-    )
+    layers.append(base.mark_text(style="cell_figure", xOffset=2).encode(text="figure:N", **place))
     if chosen is not None:
         layers.append(
             alt.Chart(drawn.filter(pl.col("week_start") == chosen))

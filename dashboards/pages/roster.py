@@ -51,10 +51,25 @@ def show() -> None:
     )
     if pressed is not None:
         answer_press(frame, pressed.act, pressed.of, roster, set(reviewed))
+    show_marking(frame, chosen, set(reviewed))
     if len(chosen) > len(shown) and st.button(f"Show all {len(chosen)} clients"):
         st.session_state["rows_shown"] = len(chosen)
         st.rerun()
     show_cautions()
+
+
+def show_marking(frame: Frame, rows: list[RosterRow], reviewed: set[str]) -> None:
+    """One press for everyone left by the filters who is not marked yet."""
+    left = [row for row in rows if row.client_id not in reviewed]
+    if len(left) < 2:
+        return
+    if st.button(f"Mark these {len(left)} as reviewed", key="mark_all"):
+        by_state: dict[str, list[str]] = {}
+        for row in left:
+            by_state.setdefault(row.state, []).append(row.client_id)
+        for state, clients in by_state.items():
+            frame.notes.mark_reviewed(clients, frame.week, state)
+        st.rerun()
 
 
 def show_headline(

@@ -82,8 +82,10 @@ def test_long_names_and_markup_in_names_are_shown_as_text(
     with duckdb.connect(str((workspace / "history.duckdb").resolve())) as con:
         hostile = "<script>alert(1)</script> " + LONG_NAME
         con.execute("update client set name = ? where client_id = 'c001'", [hostile])
-        con.execute("update roster_review set name = (select name from client c where c.client_id = "
-                    "roster_review.client_id)")
+        con.execute(
+            "update roster_review set name = (select name from client c where c.client_id = "
+            "roster_review.client_id)"
+        )
     monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(workspace))
     test = run_page(name, client="c001")
     assert not test.exception
@@ -94,7 +96,10 @@ def test_long_names_and_markup_in_names_are_shown_as_text(
 def test_the_athlete_page_says_state_reason_evidence_and_options(shown: Path) -> None:
     words = words_of(run_page("athlete", client="c001"))
     for said in (
-        "Over-reaching", "Five of six lifts down", "Sleep is at the usual", "Talk about sleep and food",
+        "Over-reaching",
+        "Five of six lifts down",
+        "Sleep is at the usual",
+        "Talk about sleep and food",
         "What would change it",
     ):
         assert said in words
@@ -139,12 +144,12 @@ def test_marking_an_athlete_as_reviewed_is_kept_in_the_notes(shown: Path) -> Non
 
 def test_a_note_and_a_follow_up_are_kept_word_for_word(shown: Path) -> None:
     test = run_page("athlete", client="c001")
-    test.text_area(key="note_c001").input("asks about \"pause\" bench; <b>calm</b>")
+    test.text_area(key="note_c001").input('asks about "pause" bench; <b>calm</b>')
     [keep] = [button for button in test.button if button.label == "Keep"]
     keep.click().run()
     assert not test.exception
     [note] = NotesStore(shown / "notes.duckdb").read_notes("c001")
-    assert note.body == "asks about \"pause\" bench; <b>calm</b>"
+    assert note.body == 'asks about "pause" bench; <b>calm</b>'
     assert note.week_start == LAST_WEEK
     assert "&lt;b&gt;calm" in words_of(test)
 
@@ -165,8 +170,15 @@ def test_an_answer_with_a_click_goes_into_answers_csv(shown: Path) -> None:
 
 @pytest.mark.parametrize(
     ("section", "said"),
-    [("files", "c002/broken.xlsx"), ("refused", "are not a number"), ("waiting", "has to be answered first"),
-     ("spellings", "benchpres"), ("checks", "A load is between"), ("known", "None."), ("ignored", "None.")],
+    [
+        ("files", "c002/broken.xlsx"),
+        ("refused", "are not a number"),
+        ("waiting", "has to be answered first"),
+        ("spellings", "benchpres"),
+        ("checks", "A load is between"),
+        ("known", "None."),
+        ("ignored", "None."),
+    ],
 )
 def test_each_section_of_the_data_page_shows_its_rows(section: str, said: str, shown: Path) -> None:
     test = run_page("data", section=section)
