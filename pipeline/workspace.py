@@ -36,6 +36,8 @@ class Settings:
     bar_kg: float = 20.0
     recent_log_days: int = 14
     muscle_targets: dict[str, tuple[float, float]] = field(default_factory=dict)
+    plan_rules: dict[str, object] = field(default_factory=dict)
+    progression: dict[str, object] = field(default_factory=dict)
 
     @property
     def first_weekday(self) -> int:
@@ -97,7 +99,23 @@ def _checked(key: str, value: object, where: str) -> object:
         if not isinstance(value, dict):
             raise WorkspaceError(f"{where}: muscle_targets must be a table, such as chest = [10, 20].")
         return {muscle: _checked_range(muscle, span, where) for muscle, span in value.items()}
+    if key in ("plan_rules", "progression"):
+        return _checked_changes(key, value, where)
     return str(value)
+
+
+def _checked_changes(key: str, value: object, where: str) -> dict[str, object]:
+    """The coach's changes to plan rules or progression, as they stand, once they are known to fit."""
+    from pipeline.reference.plan_rules import changed_plan_rules
+    from pipeline.reference.progression import changed_progression
+
+    if not isinstance(value, dict):
+        raise WorkspaceError(f"{where}: {key} must be a table, [{key}].")
+    try:
+        changed_plan_rules(value) if key == "plan_rules" else changed_progression(value)
+    except ValueError as err:
+        raise WorkspaceError(f"{where}: [{key}] {err}.") from err
+    return value
 
 
 def _checked_range(muscle: str, span: object, where: str) -> tuple[float, float]:

@@ -76,7 +76,8 @@ PLAN_SLOT = Table("plan_slot", "a planned exercise on a planned day of a plan ve
     text("alternatives", "exercise ids that may stand in, separated by ;"),
     real("duration_low_s", "least seconds of a timed set", "s", low=1, high=3600),
     real("duration_high_s", "most seconds of a timed set", "s", low=1, high=3600),
-    real("percent_e1rm", "load as a share of the current e1RM, where the plan sets it so", "%", low=20, high=110),
+    real("percent_e1rm", "load as a share of the current e1RM, where the plan sets it so", "%",
+         low=20, high=110),
     text("progression", "double, two_for_two or percent where the plan says how this exercise progresses; "
          "empty: as the workspace says", allowed=("double", "two_for_two", "percent")),
     text("tempo", "seconds of each part of a repetition as the plan writes them, such as 3-1-1-0"),

@@ -206,7 +206,7 @@ BLOCK_MUSCLE = Table("block_muscle", "client × block × muscle: sets a week pla
     text("muscle", "the muscle", required=True),
     real("planned_sets", "planned sets × credit a week", "sets"),
     real("done_sets", "hard sets × credit a week with a log", "sets"),
-    real("unknown_effort_sets", "working sets × credit a week whose effort is unknown, not in the hard sets", "sets"),
+    real("unknown_effort_sets", "working sets × credit a week of unknown effort, not in the hard sets", "sets"),
     real("previous_done_sets", "hard sets × credit a week in the block before", "sets"),
     real("target_low", "least weekly hard sets aimed at", "sets"),
     real("target_high", "most weekly hard sets aimed at", "sets"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from datetime import date, timedelta
 
@@ -30,6 +31,7 @@ def setting_frame(settings: Settings, as_of: date) -> pl.DataFrame:
         "as_of": as_of, "e1rm_equation": settings.e1rm_equation, "e1rm_max_reps": settings.e1rm_max_reps,
         "hard_set_max_rir": settings.hard_set_max_rir, "first_day_of_week": settings.first_weekday,
         "bar_kg": settings.bar_kg, "recent_log_days": settings.recent_log_days,
+        "plan_rules": json.dumps(settings.plan_rules), "progression": json.dumps(settings.progression),
     }])
 
 
