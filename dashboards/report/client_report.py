@@ -33,6 +33,10 @@ def make_client_report(
         return [block]
 
     blocks = [*sections.opening(facts, words), *sections.key_figures(facts, words)]
+    if not facts.is_month_over:
+        blocks.insert(
+            0, text(words.text("report.month_open", date=words.full_day(facts.known_until)), "small")
+        )
     if facts.n_waiting:
         blocks.append(text(words.text("waiting.rows", facts.n_waiting), "small"))
     if facts.has_warning_sign:

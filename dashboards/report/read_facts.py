@@ -51,7 +51,7 @@ def read_facts(
     client = _client(con, client_id)
     until = min(month.last, as_of)
     first_log, last_log = _log_span(con, client_id, until)
-    weeks = _complete_weeks(con, month, as_of, first_log)
+    weeks = _complete_weeks(con, client_id, month, as_of, first_log)
     pain, warning = _pain(con, client_id, month, until)
     return MonthFacts(
         client=client,
@@ -116,16 +116,33 @@ def _log_span(con: duckdb.DuckDBPyConnection, client_id: str, until: date) -> tu
 
 
 def _complete_weeks(
-    con: duckdb.DuckDBPyConnection, month: Month, as_of: date, first_log: date | None
+    con: duckdb.DuckDBPyConnection, client_id: str, month: Month, as_of: date, first_log: date | None
 ) -> tuple[date, ...]:
-    """Starts of the weeks that belong to the month, are over, and are not before the first log."""
+    """Starts of the weeks that belong to the month, are over, and are not before the first log.
+
+    A week that was excused from end to end and saw no session is left out: it is in no average.
+    """
     if first_log is None:
         return ()
     found = rows(
         con,
-        "select distinct week_start from calendar where week_end between ? and ? order by week_start",
+        """
+        select week_start
+        from calendar
+        where week_end between ? and ?
+        group by week_start
+        having
+          week_start in (select week_start from session_summary where client_id = ?)
+          or not bool_and(exists (
+            select 1 from excused_span
+            where client_id = ? and calendar.day between excused_span.date_from and excused_span.date_to
+          ))
+        order by week_start
+        """,
         max(month.first, first_log),
         as_of,
+        client_id,
+        client_id,
     )
     return tuple(row["week_start"] for row in found if month.owns_week(row["week_start"]))
 

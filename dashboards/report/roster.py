@@ -136,6 +136,17 @@ def _weekly(con: duckdb.DuckDBPyConnection, month: Month, as_of: date) -> dict[s
         with weeks as (
           select distinct week_start from calendar where week_end between ? and ?
         ),
+        excused_week as (
+          select client.client_id, calendar.week_start
+          from client
+          cross join calendar
+          group by client.client_id, calendar.week_start
+          having bool_and(exists (
+            select 1 from excused_span
+            where excused_span.client_id = client.client_id
+              and calendar.day between excused_span.date_from and excused_span.date_to
+          ))
+        ),
         trained as (
           select
             client_id, week_start, sum(n_hard_sets) as hard_sets,
@@ -153,6 +164,9 @@ def _weekly(con: duckdb.DuckDBPyConnection, month: Month, as_of: date) -> dict[s
         left join trained on trained.client_id = client.client_id and trained.week_start = weeks.week_start
         left join adherence_week as adherence
           on adherence.client_id = client.client_id and adherence.week_start = weeks.week_start
+        left join excused_week
+          on excused_week.client_id = client.client_id and excused_week.week_start = weeks.week_start
+        where excused_week.client_id is null or trained.hard_sets is not null
         """,
         month.first,
         as_of,

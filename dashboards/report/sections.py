@@ -70,7 +70,8 @@ def _plan_sentences(facts: MonthFacts, words: Words) -> list[str]:
     if moved:
         said.append(words.text("opening.plan_moved", moved))
     if missed := facts.n_outcome("missed"):
-        said.append(words.text("opening.not_done", missed))
+        # what waits for an answer may be the very session that seems to be missing
+        said.append(words.text("opening.not_counted" if facts.n_waiting else "opening.not_done", missed))
     if no_log := facts.n_outcome("no_log"):
         said.append(words.text("opening.no_log", no_log))
     return said

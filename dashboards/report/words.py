@@ -170,10 +170,10 @@ def read_catalogue(path: Path) -> dict[str, Message]:
 
 def _checked(message: Any, where: str) -> Message:
     if isinstance(message, str):
-        return message
+        return _held_together(message)
     if isinstance(message, dict) and all(isinstance(form, str) for form in message.values()):
         if "other" in message:
-            return {str(name): str(form) for name, form in message.items()}
+            return {str(name): _held_together(str(form)) for name, form in message.items()}
         raise SetwrightError(f"{where} has plural forms but no 'other'.")
     raise SetwrightError(f"{where} is neither a text nor a table of plural forms.")
 
@@ -189,6 +189,11 @@ def _catalogues(locale: Locale, messages_folder: Path | None) -> list[Path]:
 
 def _choices(messages_folder: Path | None) -> str:
     return f"Languages with a catalogue: {', '.join(languages(messages_folder))}."
+
+
+def _held_together(message: str) -> str:
+    """A message whose per-cent signs stay on the line of their number."""
+    return message.replace(" %", "\u00a0%")
 
 
 def _plain(text: str) -> str:

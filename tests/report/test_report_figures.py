@@ -14,6 +14,7 @@ from dashboards.report.facts import Level, Lift, MonthFacts
 from dashboards.report.month import parse_month
 from dashboards.report.month_calendar import mark_days
 from dashboards.report.read_facts import read_facts
+from dashboards.report.roster import read_roster
 from dashboards.report.sections import strength_table
 from dashboards.report.words import read_words
 from pipeline.errors import SetwrightError
@@ -80,6 +81,34 @@ def test_a_muscles_average_divides_by_weeks_and_not_by_rows(
     )
     assert chest.hard_sets == pytest.approx(total / 4)
     assert chest.planned_sets == pytest.approx(12.0)
+
+
+def test_a_week_excused_from_end_to_end_is_in_no_average(
+    tmp_path: Path, con: duckdb.DuckDBPyConnection
+) -> None:
+    path = make_history(tmp_path / "away.duckdb")
+    changed = duckdb.connect(str(path))
+    changed.execute(
+        "insert into excused_span values (?, date '2026-05-18', date '2026-05-24', 'illness', '')", [FULL]
+    )
+    still_trained = read_facts(changed, FULL, parse_month(MONTH))
+    for table in ("session_summary", "muscle_week"):
+        changed.execute(f"delete from {table} where client_id = ? and week_start = date '2026-05-18'", [FULL])  # noqa: S608
+    rested = read_facts(changed, FULL, parse_month(MONTH))
+    roster = {line.client_id: line for line in read_roster(changed, parse_month(MONTH)).lines}
+    changed.close()
+    assert date(2026, 5, 18) in still_trained.weeks
+    assert rested.weeks == (date(2026, 5, 4), date(2026, 5, 11), date(2026, 5, 25))
+    chest = next(m for m in rested.muscles if m.muscle == "chest")
+    weeks = "and week_start in (date '2026-05-04', date '2026-05-11', date '2026-05-25')"
+    total = one(
+        con,
+        f"select sum(fractional_hard_sets) from muscle_week where client_id = ? and muscle = 'chest' {weeks}",  # noqa: S608
+        FULL,
+    )
+    hard = one(con, f"select sum(n_hard_sets) from session_summary where client_id = ? {weeks}", FULL)  # noqa: S608
+    assert chest.hard_sets == pytest.approx(total / 3)
+    assert roster[FULL].hard_sets_per_week == pytest.approx(hard / 3)
 
 
 def test_every_week_belongs_to_exactly_one_month() -> None:

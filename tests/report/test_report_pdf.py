@@ -129,7 +129,7 @@ def test_a_warning_sign_stands_on_the_first_page(report_of: Write) -> None:
 def test_the_cautions_stand_in_every_report(report_of: Write, client_id: str) -> None:
     told = text_of(report_of(client_id))
     for key in ("not_advice", "stop", "clearance", "estimates"):
-        assert read_words("en").text(f"care.{key}") in told
+        assert read_words("en").text(f"care.{key}").replace("\u00a0", " ") in told
 
 
 def test_a_state_is_told_only_when_the_coach_wants_it(report_of: Write) -> None:
@@ -159,6 +159,7 @@ def test_a_first_week_makes_no_claim_about_strength(report_of: Write) -> None:
 
 
 def test_rows_that_wait_for_the_coach_are_owned_up_to(report_of: Write) -> None:
+    assert "2 planned sessions are not among what is counted so far." in text_of(report_of(POUNDS))
     assert "3 lines of your log wait for an answer" in text_of(report_of(POUNDS))
     assert "wait for an answer" not in text_of(report_of(FULL))
 
