@@ -6,9 +6,10 @@ within a word is forgiven; a word more or less (incline, seated, dumbbell …) n
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import prod
 from typing import Literal
 
 from pipeline.clean.name_tokens import canonical, join_words, plain_words
@@ -25,11 +26,14 @@ _IMPLIED_BY_IMPLEMENT = {
     "smith": ("machine",), "bodyweight": ("bodyweight",), "band": ("band",), "trap_bar": ("trapbar",),
     "ez_bar": ("ezbar",),
 }
+_IMPLEMENT_PREFIXES = frozenset({"db", "bb", "kb"})
 _LEG_PATTERNS = ("squat", "lunge", "leg_press", "hip_hinge", "hip_thrust")
+_LEG_WORDS = frozenset({"leg", "oneleg", "hip", "glute", "calf"})
 _LEAST_SCORE_UNSURE = 70.0
 _LEAST_SCORE_CANDIDATE = 58.0
 _LEAST_SCORE_APART = 80.0
 _MOST_CANDIDATES = 5
+_MOST_COMBINATIONS = 64
 _SHORTEST_FORGIVEN = 5  # letters; shorter words are abbreviations or too near to one another
 _SHORTEST_FORGIVEN_TWICE = 8
 
@@ -93,7 +97,8 @@ class NameMatcher:
         self._targets: dict[int, list[str]] = {}
         for target in sorted(w for w in self._vocabulary | parts if len(w) >= 4):
             self._targets.setdefault(len(target), []).append(target)
-        self._segments = frozenset(w for w in self._vocabulary | parts if len(w) >= 3)
+        self._short_words = frozenset(w for w in self._vocabulary | parts if len(w) in (2, 3))
+        self._segments = frozenset(w for w in self._vocabulary | parts if len(w) >= 3) | _IMPLEMENT_PREFIXES
 
     def _words(self, text: str) -> list[str]:
         return canonical(plain_words(text), self._known)
@@ -114,8 +119,11 @@ class NameMatcher:
             if row is None:
                 continue
             extra: list[str] = list(_IMPLIED_BY_IMPLEMENT.get(str(row["implement"]), ()))
-            if row["is_one_sided"]:
-                extra.append("oneleg" if row["pattern"] in _LEG_PATTERNS or "leg" in bag else "onearm")
+            if row["is_one_sided"] and row["pattern"] != "core" and "stance" not in bag:
+                is_leg_work = row["pattern"] in _LEG_PATTERNS or bag & _LEG_WORDS
+                extra.append("oneleg" if is_leg_work else "onearm")
+            if row["is_one_sided"] or row["implement"] in ("dumbbell", "kettlebell"):
+                extra.append("eachside")
             for word in extra:
                 implied.setdefault(bag | {word}, []).append(spelled.exercise_ids[0])
         for bag, ids in implied.items():
@@ -152,7 +160,7 @@ class NameMatcher:
             before = mended[-1] if mended else ""
             if before and before + word in self._vocabulary and not {before, word} <= self._vocabulary:
                 mended[-1] = before + word
-            elif word in self._right_words or len(word) < 2 * 3:
+            elif word in self._right_words or len(word) < 5:
                 mended.append(word)
             else:
                 splits = {tuple(join_words(cut, self._known.joined)) for cut in self._splits(word)}
@@ -160,11 +168,11 @@ class NameMatcher:
         return canonical(mended, self._known)
 
     def _splits(self, word: str, depth: int = 4) -> Iterator[list[str]]:
-        """Every way to cut a word into known words of three letters or more."""
+        """Every way to cut a word into known words of three letters or more, or db, bb, kb before them."""
         if word in self._segments:
             yield [word]
         if depth > 1:
-            for at in range(3, len(word) - 2):
+            for at in range(2, len(word) - 2):
                 if word[:at] in self._segments:
                     for rest in self._splits(word[at:], depth - 1):
                         yield [word[:at], *rest]
@@ -172,44 +180,47 @@ class NameMatcher:
     def _close_spelling(self, words: list[str]) -> NameMatch | None:
         """The name with its misspelt words put right; None where there are none or no name comes of it.
 
-        Sure only where every way of putting it right leads to the same exercise.
+        Sure only where every way of putting it right leads to the same exercise, and one of them by slips.
         """
         if all(word in self._right_words for word in words):
             return None
-        choices = [self._right_spellings(word, len(words)) for word in words]
-        if any(not choice for choice in choices) or len(words) > 8:
+        choices = [self._right_spellings(word) for word in words]
+        if not 0 < prod(len(choice) for choice in choices) <= _MOST_COMBINATIONS:
             return None
-        found: dict[str, tuple[float, str]] = {}
+        scores: dict[str, float] = {}
+        by_slips: set[str] = set()
         several: list[str] = []
         for combination in product(*choices):
-            corrected = canonical(join_words(list(combination), self._known.joined), self._known)
-            spelled = self._look_up(corrected)
+            spelled = self._look_up(canonical(join_words(list(combination), self._known.joined), self._known))
             if spelled is None:
                 continue
             if not spelled.is_sure:
                 several += spelled.exercise_ids
                 continue
-            score = self._likeness(words, list(combination))
             exercise_id = spelled.exercise_ids[0]
-            found[exercise_id] = max(found.get(exercise_id, (0.0, "")), (score, exercise_id))
-        ranked = sorted(found.values(), reverse=True)
-        if len(ranked) == 1 and not several:
-            return NameMatch(ranked[0][1], "close spelling", ranked[0][0])
+            scores[exercise_id] = max(scores.get(exercise_id, 0.0), _likeness(words, combination))
+            if all(_is_a_slip(*pair, len(words)) for pair in zip(words, combination, strict=True)):
+                by_slips.add(exercise_id)
+        ranked = sorted(scores, key=lambda exercise_id: (-scores[exercise_id], exercise_id))
+        if len(ranked) == 1 and by_slips and not several:
+            return NameMatch(ranked[0], "close spelling", scores[ranked[0]])
         if not ranked and not several:
             return None
-        ids = tuple(dict.fromkeys([exercise_id for _, exercise_id in ranked] + several))
-        return NameMatch(None, "unsure", ranked[0][0] if ranked else 90.0, ids[:_MOST_CANDIDATES])
+        ids = tuple(dict.fromkeys(ranked + several))[:_MOST_CANDIDATES]
+        return NameMatch(None, "unsure", scores[ranked[0]] if ranked else 90.0, ids)
 
-    def _right_spellings(self, word: str, n_words: int) -> list[str]:
+    def _right_spellings(self, word: str) -> list[str]:
         """The known words a misspelt one may stand for, all at the least distance; itself when it is right.
 
-        One letter swapped, dropped, added or wrong in words of up to 7 letters, two in longer ones. None when
-        one of the nearest is near only by an accident that makes another word (`_is_a_slip`).
+        One letter swapped, dropped, added or wrong in words of up to 7 letters, two in longer ones.
         """
         from rapidfuzz.distance import OSA
 
         if word in self._right_words:
             return [word]
+        undoubled = {word[:at] + word[at + 1:] for at in range(1, len(word)) if word[at] == word[at - 1]}
+        if undoubled & self._short_words:
+            return sorted(undoubled & self._short_words)
         if not word.isalpha() or len(word) < 4:
             return []
         most = 2 if len(word) >= _SHORTEST_FORGIVEN_TWICE else 1
@@ -220,23 +231,17 @@ class NameMatcher:
                 if distance <= most:
                     best[target] = distance
         least = min(best.values(), default=0)
-        nearest = [target for target, distance in best.items() if distance == least]
-        return nearest if all(_is_a_slip(word, target, n_words) for target in nearest) else []
+        return [target for target, distance in best.items() if distance == least]
 
-    @staticmethod
-    def _likeness(words: list[str], corrected: list[str]) -> float:
-        from rapidfuzz import fuzz
-
-        return round(fuzz.ratio(" ".join(words), " ".join(corrected)), 1)
+    def _likely_word(self, word: str) -> str:
+        right = self._right_spellings(word)
+        return right[0] if len(right) == 1 and _is_a_slip(word, right[0], n_words=2) else word
 
     def _candidates(self, words: list[str]) -> NameMatch:
         """The nearest exercises, for the coach to choose from: those that share a word first."""
         from rapidfuzz import fuzz, process
 
-        right = [self._right_spellings(word, len(words)) for word in words]
-        query = " ".join(
-            choice[0] if len(choice) == 1 else word for word, choice in zip(words, right, strict=True)
-        )
+        query = " ".join(self._likely_word(word) for word in words)
         pool = {text for word in query.split() for text in self._texts_with.get(word, ())}
         scores: dict[str, float] = {}
         if pool:
@@ -257,12 +262,20 @@ class NameMatcher:
         return NameMatch(None, "unsure" if best >= _LEAST_SCORE_UNSURE and kept else "unknown", best, kept)
 
 
-def _is_a_slip(word: str, target: str, n_words: int) -> bool:
-    """Whether a word is its target misspelt, rather than another word.
+def _likeness(words: Sequence[str], corrected: Sequence[str]) -> float:
+    from rapidfuzz import fuzz
 
-    The first letter must be right or swapped with the second (table is no cable). Words of four letters are
-    forgiven only beside other words, and no wrong letter in them (pull is no push).
+    return round(fuzz.ratio(" ".join(words), " ".join(corrected)), 1)
+
+
+def _is_a_slip(word: str, target: str, n_words: int) -> bool:
+    """Whether a word is its target, or its target misspelt rather than another word.
+
+    The first letter must be right or swapped with the second (encline may be incline or decline). Words of
+    four letters and less are forgiven only beside other words, and no wrong letter in them (pull is no push).
     """
+    if word == target:
+        return True
     if word[0] != target[0] and (word[0], word[1]) != (target[1], target[0]):
         return False
     if min(len(word), len(target)) >= _SHORTEST_FORGIVEN:

@@ -14,8 +14,12 @@ _ASIDE = re.compile(
     r"|@?\s?\d+(?:[.,]\d+)?\s?%"
     r"|@?\s?rpe\s?\d+(?:[.,]\d+)?"
     r"|\d+\s?(?:°|deg\b|degrees?\b|grad\b)"  # an angle of the bench or the sled
-    r"|\b(?:each|per|both|left|right|every|pro|par|por|je)[ -](?:sides?|seite|cote|lado)\b"
-    r"|\b(?:each|per|both|every|pro|par|por|je)[ -](?:arms?|legs?|hands?|bein|arm|jambe|bras|pierna|brazo)\b"
+    r"|[(\[]\s*(?:kgs?|lbs?)\s*[)\]]"
+)
+_EACH_SIDE = re.compile(
+    r"\b(?:each|per|every|left|right|pro|par|por|je|cada) ?-?(?:sides?|seite|cote|lado)\b"
+    r"|\b(?:each|per|every|pro|par|por|je|cada)[ -](?:arms?|legs?|hands?|bein|jambe|bras|pierna|brazo)\b"
+    r"|[(\[]\s*[lr]\s*[)\]]|(?<=[a-z]{2}) [lr]$"
 )
 _PAUSE_LENGTH = re.compile(r"\d+(?:[.,]\d+)?[ -]?(?:s|secs?|seconds?|counts?|ct)\b")
 _TEMPO_FIGURES = re.compile(r"\b\d(?:[-/:. ]?[\dx]){2,3}\b")  # 3-1-1, 31x1
@@ -39,7 +43,7 @@ def plain_words(text: str) -> list[str]:
     plain = _SUPERSET_MARK.sub("", plain)
     if "tempo" in plain:
         plain = _TEMPO_FIGURES.sub(" ", plain)
-    plain = _ASIDE.sub(" ", plain)
+    plain = _EACH_SIDE.sub(" eachside ", _ASIDE.sub(" ", plain))
     if "paus" in plain or "hold" in plain:
         plain = _PAUSE_LENGTH.sub(" ", plain)
     plain = _ELIDED.sub(" ", plain).replace("'", "")
