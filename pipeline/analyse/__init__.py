@@ -12,15 +12,20 @@ import duckdb
 import polars as pl
 
 from pipeline.analyse.personal_bests import build_personal_best
+from pipeline.analyse.session_context import build_session_context
 from pipeline.analyse.states import STATE_MODELS
-from pipeline.analyse.strength import build_client_strength_week, build_strength_trend
+from pipeline.analyse.strength import build_client_strength_week, build_lift_reading, build_strength_trend
+from pipeline.analyse.volume_response import build_volume_response
 
 Builder = Callable[[duckdb.DuckDBPyConnection], pl.DataFrame]
 
 PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
+    ("lift_reading", ("lift_observation", "calendar"), build_lift_reading),
     ("strength_trend", ("lift_observation", "calendar", "exercise"), build_strength_trend),
-    ("client_strength_week", ("lift_observation", "calendar", "strength_trend"), build_client_strength_week),
+    ("client_strength_week", ("lift_reading", "calendar", "strength_trend"), build_client_strength_week),
     ("personal_best", ("exercise_session", "stg_set", "exercise"), build_personal_best),
+    ("session_context", ("lift_reading", "lift_circumstance"), build_session_context),
+    ("volume_response", ("lift_reading", "calendar", "load_week"), build_volume_response),
     *STATE_MODELS,
 ]
 

@@ -1,15 +1,17 @@
-"""The tables `strength_trend` and `client_strength_week`: the filters of trend and pooled_trend as tables."""
+"""The filters of trend and pooled_trend as tables: `lift_reading`, `strength_trend`, `client_strength_week`.
+
+`lift_reading` is a step between: what each session of a lift said of its level (log scale).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
 import duckdb
-import numpy as np
 import polars as pl
 
 from pipeline.analyse.pooled_trend import ClientWeeks, LiftWeekMarks, pool_lifts
-from pipeline.analyse.trend import Z_90, LiftSessions, LiftWeeks, ReadSessions, filter_lifts
+from pipeline.analyse.trend import Z_90, LiftSessions, LiftWeeks, filter_lifts
 
 TOO_FEW_SESSIONS = 4
 TOO_FEW_WEEKS = 3
@@ -23,18 +25,25 @@ RECENT_WEEKS = 6
 class Observed:
     """The sessions of every lift as arrays, and what their numbers stand for.
 
-    `lifts` has a row a series (lift, client_id, exercise_id, e1rm_basis, client), `weeks` one a week.
+    `lifts` has a row a series (lift, client_id, exercise_id, e1rm_basis), `weeks` one a week (week,
+    week_start), `keys` one a session in the order of the arrays.
     """
 
     sessions: LiftSessions
+    keys: pl.DataFrame
     lifts: pl.DataFrame
     weeks: pl.DataFrame
 
 
+def numbered_weeks(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Every week of the calendar (week_start), numbered from 0 (week)."""
+    weeks: pl.DataFrame = con.sql("select distinct week_start from calendar order by week_start").pl()
+    return weeks.with_row_index("week").with_columns(pl.col("week").cast(pl.Int64))
+
+
 def read_observed(con: duckdb.DuckDBPyConnection) -> Observed:
     """`lift_observation` as arrays, lifts and weeks numbered from 0."""
-    weeks = con.sql("select distinct week_start from calendar order by week_start").pl()
-    weeks = weeks.with_row_index("week").with_columns(pl.col("week").cast(pl.Int64))
+    weeks = numbered_weeks(con)
     seen = con.sql(
         "select client_id, exercise_id, session_date, week_start, e1rm_basis, is_lower_bound, e1rm_se_pct,"
         " share_per_rep, ln_load, ln_factor, is_deload from lift_observation"
@@ -44,10 +53,7 @@ def read_observed(con: duckdb.DuckDBPyConnection) -> Observed:
         seen.select("client_id", "exercise_id", "e1rm_basis")
         .unique(["client_id", "exercise_id"], keep="first", maintain_order=True)
         .with_row_index("lift")
-        .with_columns(
-            pl.col("lift").cast(pl.Int64),
-            (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
-        )
+        .with_columns(pl.col("lift").cast(pl.Int64))
     )
     seen = seen.join(
         lifts.select("client_id", "exercise_id", "lift"), on=["client_id", "exercise_id"]
@@ -58,7 +64,18 @@ def read_observed(con: duckdb.DuckDBPyConnection) -> Observed:
         share_per_rep=seen["share_per_rep"].to_numpy(), is_lower_bound=seen["is_lower_bound"].to_numpy(),
         is_deload=seen["is_deload"].to_numpy(),
     )
-    return Observed(sessions, lifts, weeks)
+    keys = seen.select("client_id", "exercise_id", "session_date", "week_start")
+    return Observed(sessions, keys, lifts, weeks)
+
+
+def build_lift_reading(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """What each session of a lift said: level, sd and surprise (log scale) by client, exercise and date."""
+    observed = read_observed(con)
+    _, read = filter_lifts(observed.sessions, observed.weeks.height)
+    return observed.keys.with_columns(
+        pl.Series("level", read.level), pl.Series("sd", read.sd),
+        pl.Series("surprise", read.surprise).fill_nan(None),
+    )
 
 
 def build_strength_trend(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
@@ -104,18 +121,29 @@ def build_strength_trend(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
 
 
 def build_client_strength_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """`client_strength_week` from `lift_observation`, `calendar` and `strength_trend` (for the counts)."""
-    observed = read_observed(con)
-    _, read = filter_lifts(observed.sessions, observed.weeks.height)
-    pooled = pool_lifts(_weekly_marks(observed, read), observed.weeks.height)
+    """`client_strength_week` from `lift_reading`, `calendar` and `strength_trend` (for the counts)."""
+    weeks = numbered_weeks(con)
+    readings = con.sql("select client_id, exercise_id, week_start, level, sd from lift_reading").pl()
+    readings = readings.join(weeks, on="week_start").with_columns(
+        (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
+        (pl.struct("client_id", "exercise_id").rank("dense") - 1).cast(pl.Int64).alias("lift"),
+        (1 / pl.col("sd") ** 2).alias("weight"),
+    )
+    # the sessions of a lift in one week are one mark: their precision-weighted mean
+    weekly = readings.group_by("client", "lift", "week").agg(
+        level=(pl.col("weight") * pl.col("level")).sum() / pl.col("weight").sum(),
+        sd=1 / pl.col("weight").sum().sqrt(),
+    ).sort("week", "lift")
+    marks = LiftWeekMarks(*(weekly[f.name].to_numpy() for f in fields(LiftWeekMarks)))
+    pooled = pool_lifts(marks, weeks.height)
     frame = pl.DataFrame({f.name: getattr(pooled, f.name) for f in fields(ClientWeeks)})
-    clients = observed.lifts.select("client", "client_id").unique()
+    clients = readings.select("client", "client_id").unique()
     trend = con.sql("select client_id, week_start, n_exposures, n_exposures_recent from strength_trend").pl()
     speaks = (pl.col("n_exposures") >= LIFT_SPEAKS_FROM) & (pl.col("n_exposures_recent") > 0)
     counts = trend.group_by("client_id", "week_start").agg(
         speaks.sum().cast(pl.Int64).alias("n_lifts"), pl.col("n_exposures_recent").sum().alias("n_exposures")
     )
-    frame = frame.join(clients, on="client").join(observed.weeks, on="week")
+    frame = frame.join(clients, on="client").join(weeks, on="week")
     frame = frame.join(counts, on=["client_id", "week_start"], how="left")
     index = 100 * pl.col("level").exp()
     return frame.select(
@@ -128,20 +156,3 @@ def build_client_strength_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         (100 * (pl.col("slope") + Z_90 * pl.col("slope_sd"))).alias("slope_high_pct_per_week"),
         "n_lifts", "n_exposures",
     ).sort("client_id", "week_start")
-
-
-def _weekly_marks(observed: Observed, read: ReadSessions) -> LiftWeekMarks:
-    """The sessions of a lift in one week as one mark: the precision-weighted mean, sorted by week."""
-    sessions = observed.sessions
-    order = np.lexsort((sessions.lift, sessions.week))
-    lift, week = sessions.lift[order], sessions.week[order]
-    weight = 1 / read.sd[order] ** 2
-    if not len(lift):
-        return LiftWeekMarks(lift, lift, week, read.level, read.sd)
-    starts = np.flatnonzero(np.r_[True, (np.diff(lift) != 0) | (np.diff(week) != 0)])
-    total = np.add.reduceat(weight, starts)
-    client = observed.lifts["client"].to_numpy()[lift[starts]]
-    return LiftWeekMarks(
-        client, lift[starts], week[starts],
-        np.add.reduceat(weight * read.level[order], starts) / total, 1 / np.sqrt(total),
-    )

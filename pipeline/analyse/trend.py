@@ -105,11 +105,13 @@ class ReadSessions:
     """One row a session, in the order given: what it says of the level with curve and reserve allowed for.
 
     `level` is on the log scale, `sd` the error the filter gave it (bad days, deloads and first exposures
-    more).
+    more). `surprise` is what the session showed above (below 0) what was expected, NaN at a lift's first
+    session and where the effort was unknown.
     """
 
     level: Floats
     sd: Floats
+    surprise: Floats
 
 
 def filter_lifts(
@@ -143,7 +145,9 @@ def filter_lifts(
     has_point = np.zeros(n_lifts, dtype=bool)
     recent = np.zeros((n_lifts, recent_weeks), dtype=np.int64)
     order = _turns(sessions)
-    read = ReadSessions(np.zeros(len(sessions.lift)), np.ones(len(sessions.lift)))
+    read = ReadSessions(
+        np.zeros(len(sessions.lift)), np.ones(len(sessions.lift)), np.full(len(sessions.lift), np.nan)
+    )
     collected: list[dict[str, npt.NDArray[np.generic]]] = []
     for week in range(n_weeks):
         running = (first_week >= 0) & (week - last_week <= silent_weeks)
@@ -280,6 +284,7 @@ def _update(
     noise = noise * np.maximum(np.abs(z) / limit, 1.0) ** 2
     read.level[rows] = innovation + x[lifts, LEVEL]
     read.sd[rows] = np.sqrt(noise)
+    read.surprise[rows] = np.where(bound, np.nan, innovation)
     gain = ph / (expected_var + noise)[:, None]
     x[lifts] += gain * innovation[:, None]
     p[lifts] = cov - gain[:, :, None] * ph[:, None, :]

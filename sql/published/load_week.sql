@@ -4,7 +4,8 @@
 --
 -- Monotony = mean daily load / standard deviation over the seven days, rest days being zeros; strain = weekly
 -- load x monotony (Foster 1998). The denominator of the standard deviation is not stated there: the
--- population form (7) is taken. Days all alike leave it undefined. Neither foretells injury (Impellizzeri et al. 2020).
+-- population form (7) is taken. Days all alike leave it undefined. Neither foretells injury (Impellizzeri
+-- et al. 2020).
 with
 
 summed as (

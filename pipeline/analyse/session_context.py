@@ -1,0 +1,125 @@
+"""What went with less or more performance: late in the session, the day after, the same muscle again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import duckdb
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from pipeline.analyse.trend import Z_90
+
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+
+LEAST_SESSIONS = 8  # on either side, else nothing is said [P]
+BAD_DAY = 0.10  # a surprise beyond this is cut to it: one bad day is no circumstance [P]
+CIRCUMSTANCES = {
+    "late_in_session": ("is_late", "done late in the session", "done early"),
+    "day_after_session": ("is_day_after", "done the day after a session", "done after a day off"),
+    "same_muscle_within_two_days": (
+        "is_muscle_again", "done within two days of training the same muscle", "done after longer",
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Differences:
+    """One entry a client: lift sessions with and without the circumstance, mean difference and its error."""
+
+    n_with: Whole
+    n_without: Whole
+    difference: Floats
+    se: Floats
+
+
+def compare_within_lifts(
+    client: Whole, lift: Whole, surprise: Floats, with_it: Flags, n_clients: int
+) -> Differences:
+    """Did the same lifts show less strength in this circumstance than outside it?
+
+        difference = sum over lifts of w (mean with - mean without) / sum of w,   w = n1 n0 / (n1 + n0)
+        se = s / sqrt(sum of w)
+
+    surprise: log strength shown above what was expected; s: its standard deviation within lift and side, a
+    client's lifts together; n1, n0: sessions of the lift on either side. A lift that always stands at the
+    same place says nothing. Clients without both sides get a difference of 0 with an infinite error.
+    Circumstances are not drawn by lot: this observes, it does not prove a cause.
+    """
+    surprise = np.clip(surprise, -BAD_DAY, BAD_DAY)
+    n_lifts = int(lift.max()) + 1 if len(lift) else 0
+    cell = 2 * lift + with_it
+    count = np.bincount(cell, minlength=2 * n_lifts).astype(float)
+    mean = np.bincount(cell, surprise, minlength=2 * n_lifts) / np.maximum(count, 1)
+    n0, n1 = count[0::2], count[1::2]
+    weight = n1 * n0 / np.maximum(n1 + n0, 1)
+    owner = np.zeros(n_lifts, dtype=np.int64)
+    owner[lift] = client
+    total = np.bincount(owner, weight, minlength=n_clients)
+    both = weight[lift] > 0
+    left = np.bincount(client[both], ((surprise - mean[cell]) ** 2)[both], minlength=n_clients)
+    cells = np.bincount(owner, 2.0 * (weight > 0), minlength=n_clients)
+    used = np.bincount(client[both], minlength=n_clients)
+    spread = np.sqrt(left / np.maximum(used - cells, 1))
+    apart = np.bincount(owner, weight * (mean[1::2] - mean[0::2]), minlength=n_clients)
+    with np.errstate(divide="ignore"):
+        se = np.where(total > 0, spread / np.sqrt(total), np.inf)
+    return Differences(
+        np.bincount(client[both & with_it], minlength=n_clients),
+        np.bincount(client[both & ~with_it], minlength=n_clients),
+        apart / np.where(total > 0, total, 1.0), se,
+    )
+
+
+def _sentence(name: str, n_with: int, n_without: int, low: float, middle: float, high: float) -> str:
+    _, here, there = CIRCUMSTANCES[name]
+    counted = f"({n_with} against {n_without} lift sessions, same lifts)"
+    if low <= 0 <= high:
+        return f"Lifts {here} showed no clear difference from those {there} {counted}."
+    word = "less" if middle < 0 else "more"
+    least, most = sorted((abs(low), abs(high)))
+    return (
+        f"Lifts {here} showed {abs(middle):.1f} % {word} strength than those {there} {counted};"
+        f" 90 % interval {least:.1f} to {most:.1f} %. An observation, not a cause."
+    )
+
+
+def build_session_context(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """`session_context` from `lift_reading` and `lift_circumstance`."""
+    frame = con.sql(
+        "select r.client_id, r.exercise_id, r.surprise, c.is_late, c.is_day_after, c.is_muscle_again"
+        " from lift_reading as r inner join lift_circumstance as c on r.client_id = c.client_id"
+        " and r.exercise_id = c.exercise_id and r.session_date = c.session_date"
+        " where r.surprise is not null"
+    ).pl().with_columns(
+        (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
+        (pl.struct("client_id", "exercise_id").rank("dense") - 1).cast(pl.Int64).alias("lift"),
+    )
+    clients = frame.select("client", "client_id").unique().sort("client")
+    rows: list[dict[str, object]] = []
+    for name, (column, _, _) in CIRCUMSTANCES.items():
+        known = frame.drop_nulls(column)
+        found = compare_within_lifts(
+            known["client"].to_numpy(), known["lift"].to_numpy(), known["surprise"].to_numpy(),
+            known[column].to_numpy(), clients.height,
+        )
+        enough = (found.n_with >= LEAST_SESSIONS) & (found.n_without >= LEAST_SESSIONS)
+        for client in np.flatnonzero(enough):
+            n_with, n_without = int(found.n_with[client]), int(found.n_without[client])
+            middle, error = 100 * float(found.difference[client]), 100 * float(found.se[client])
+            low, high = middle - Z_90 * error, middle + Z_90 * error
+            rows.append({
+                "client_id": clients["client_id"][int(client)], "circumstance": name, "n_with": n_with,
+                "n_without": n_without, "difference_pct": middle, "difference_low_pct": low,
+                "difference_high_pct": high,
+                "sentence": _sentence(name, n_with, n_without, low, middle, high),
+            })
+    schema = {
+        "client_id": pl.String, "circumstance": pl.String, "n_with": pl.Int64, "n_without": pl.Int64,
+        "difference_pct": pl.Float64, "difference_low_pct": pl.Float64, "difference_high_pct": pl.Float64,
+        "sentence": pl.String,
+    }
+    return pl.DataFrame(rows, schema=schema).sort("client_id", "circumstance")
