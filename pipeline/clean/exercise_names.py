@@ -76,9 +76,11 @@ class NameMatcher:
         self._texts_with: dict[str, list[str]] = {}
         exercises = catalogue.exercise.to_dicts()
         spellings = catalogue.spelling.to_dicts()
+        names = {(row["exercise_id"], row["exercise_name"]) for row in exercises}
         for row in spellings:
             if row["is_coach_own"]:
-                self._add(row["spelling"], row["exercise_id"], "known spelling")
+                is_name = (row["exercise_id"], row["spelling"]) in names
+                self._add(row["spelling"], row["exercise_id"], "exact" if is_name else "known spelling")
         for row in exercises:
             self._add(row["exercise_name"], row["exercise_id"], "exact")
             self._add(row["exercise_id"], row["exercise_id"], "exact")

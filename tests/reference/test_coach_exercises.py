@@ -46,6 +46,7 @@ def test_an_own_exercise_is_added_and_its_spellings_are_read(tmp_path: Path) -> 
     matcher = NameMatcher(catalogue)
     for text in ("Quay wall row", "QUAY WALL ROWS", "wall row", "QWR", "qwr", "Quay wlal row"):
         assert matcher.match(text).exercise_id == "quay_wall_row", text
+    assert [matcher.match(text).how for text in ("Quay wall row", "QWR")] == ["exact", "known spelling"]
 
 
 @pytest.mark.parametrize(("cells", "basis", "implements", "is_e1rm"), [
