@@ -34,8 +34,8 @@ LEAST_WEIGHINGS = 3
 FULL_WIDTH = 600  # pixels of plot, so that the print comes out at about 8.5 points everywhere
 SCREEN_WIDTH = 400  # the same chart where it may be read on a phone
 HALF_WIDTH = 262
-MUSCLE_WIDTH = 232
-BESIDE_WIDTH = 285
+MUSCLE_WIDTH = 266
+BESIDE_WIDTH = 310
 
 
 @dataclass(frozen=True)

@@ -313,7 +313,9 @@ def muscles_table(facts: MonthFacts, words: Words) -> Block:
         if has_plan:
             row.append(words.fixed(m.planned_sets, 1) if m.planned_sets is not None else none)
         row.append(
-            words.text("number.range", low=words.number(m.target_low, 1), high=words.number(m.target_high, 1))
+            words.text(
+                "number.range_short", low=words.number(m.target_low, 1), high=words.number(m.target_high, 1)
+            )
             if m.target_low is not None and m.target_high is not None
             else none
         )
