@@ -37,40 +37,39 @@ class Differences:
 
 
 def compare_within_lifts(
-    client: Whole, lift: Whole, surprise: Floats, with_it: Flags, n_clients: int
+    client: Whole, lift: Whole, day: Whole, surprise: Floats, with_it: Flags, n_clients: int
 ) -> Differences:
     """Did the same lifts show less strength in this circumstance than outside it?
 
-        difference = sum over lifts of w (mean with - mean without) / sum of w,   w = n1 n0 / (n1 + n0)
-        se = s / sqrt(sum of w)
+    Least squares of surprise (log strength shown above what was expected) on the circumstance x, each lift
+    with a mean of its own; for each client
 
-    surprise: log strength shown above what was expected; s: its standard deviation within lift and side, a
-    client's lifts together; n1, n0: sessions of the lift on either side. A lift that always stands at the
-    same place says nothing. Clients without both sides get a difference of 0 with an infinite error.
+        difference = sum x~ y~ / sum x~^2,   se^2 = sum over days (sum of x~ e)^2 / (sum x~^2)^2 x G / (G - 1)
+
+    x~, y~: less the lift's mean; e: what is left; G: days. The lifts of a day share its form, hence the sums
+    by day (cluster-robust error). A lift that always stands at the same place says nothing. Clients without
+    both sides get a difference of 0 with an infinite error. `lift` and `day` number across clients, from 0.
     Circumstances are not drawn by lot: this observes, it does not prove a cause.
     """
     surprise = np.clip(surprise, -BAD_DAY, BAD_DAY)
-    n_lifts = int(lift.max()) + 1 if len(lift) else 0
-    cell = 2 * lift + with_it
-    count = np.bincount(cell, minlength=2 * n_lifts).astype(float)
-    mean = np.bincount(cell, surprise, minlength=2 * n_lifts) / np.maximum(count, 1)
-    n0, n1 = count[0::2], count[1::2]
-    weight = n1 * n0 / np.maximum(n1 + n0, 1)
-    owner = np.zeros(n_lifts, dtype=np.int64)
-    owner[lift] = client
-    total = np.bincount(owner, weight, minlength=n_clients)
-    both = weight[lift] > 0
-    left = np.bincount(client[both], ((surprise - mean[cell]) ** 2)[both], minlength=n_clients)
-    cells = np.bincount(owner, 2.0 * (weight > 0), minlength=n_clients)
-    used = np.bincount(client[both], minlength=n_clients)
-    spread = np.sqrt(left / np.maximum(used - cells, 1))
-    apart = np.bincount(owner, weight * (mean[1::2] - mean[0::2]), minlength=n_clients)
-    with np.errstate(divide="ignore"):
-        se = np.where(total > 0, spread / np.sqrt(total), np.inf)
+    count = np.maximum(np.bincount(lift), 1)
+    x = with_it - (np.bincount(lift, with_it) / count)[lift]
+    y = surprise - (np.bincount(lift, surprise) / count)[lift]
+    both = np.abs(x) > 1e-12
+    total = np.bincount(client, x * x, minlength=n_clients)
+    safe = np.where(total > 0, total, 1.0)
+    difference = np.bincount(client, x * y, minlength=n_clients) / safe
+    day_sum = np.bincount(day, x * (y - difference[client] * x))
+    owner = np.zeros(len(day_sum), dtype=np.int64)
+    owner[day] = client
+    is_used = np.bincount(day, both) > 0
+    n_days = np.bincount(owner, is_used, minlength=n_clients)
+    squares = np.bincount(owner, day_sum**2, minlength=n_clients)
+    se = np.sqrt(squares * n_days / np.maximum(n_days - 1, 1)) / safe
     return Differences(
         np.bincount(client[both & with_it], minlength=n_clients),
         np.bincount(client[both & ~with_it], minlength=n_clients),
-        apart / np.where(total > 0, total, 1.0), se,
+        difference, np.where((total > 0) & (n_days > 1), se, np.inf),
     )
 
 
@@ -90,21 +89,23 @@ def _sentence(name: str, n_with: int, n_without: int, low: float, middle: float,
 def build_session_context(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """`session_context` from `lift_reading` and `lift_circumstance`."""
     frame = con.sql(
-        "select r.client_id, r.exercise_id, r.surprise, c.is_late, c.is_day_after, c.is_muscle_again"
+        "select r.client_id, r.exercise_id, r.session_date, r.surprise, c.is_late, c.is_day_after,"
+        " c.is_muscle_again"
         " from lift_reading as r inner join lift_circumstance as c on r.client_id = c.client_id"
         " and r.exercise_id = c.exercise_id and r.session_date = c.session_date"
         " where r.surprise is not null"
     ).pl().with_columns(
         (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
         (pl.struct("client_id", "exercise_id").rank("dense") - 1).cast(pl.Int64).alias("lift"),
+        (pl.struct("client_id", "session_date").rank("dense") - 1).cast(pl.Int64).alias("day"),
     )
     clients = frame.select("client", "client_id").unique().sort("client")
     rows: list[dict[str, object]] = []
     for name, (column, _, _) in CIRCUMSTANCES.items():
         known = frame.drop_nulls(column)
         found = compare_within_lifts(
-            known["client"].to_numpy(), known["lift"].to_numpy(), known["surprise"].to_numpy(),
-            known[column].to_numpy(), clients.height,
+            known["client"].to_numpy(), known["lift"].to_numpy(), known["day"].to_numpy(),
+            known["surprise"].to_numpy(), known[column].to_numpy(), clients.height,
         )
         enough = (found.n_with >= LEAST_SESSIONS) & (found.n_without >= LEAST_SESSIONS)
         for client in np.flatnonzero(enough):
