@@ -27,6 +27,9 @@ TEMPLATE = Path(__file__).resolve().parent / "templates" / "report.typ"
 Standard = Literal["a-2a", "ua-1"]
 STANDARDS: list[Standard] = ["a-2a", "ua-1"]
 MISSING_GLYPH = re.compile(r"could not be displayed")
+LONGEST_PIECE = 16
+LONG_WORD = re.compile(r"[^\s\u00a0]{33,}")
+BREAK_HERE = "\u200b"  # a space without width: a line may end there
 # control characters have no shape in any font; line ends and tabs become spaces where text is set
 _UNPRINTABLE = re.compile(
     r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
@@ -75,10 +78,14 @@ def _template() -> bytes:
     return TEMPLATE.read_bytes()
 
 
+def _pieces(word: str) -> list[str]:
+    return [word[start : start + LONGEST_PIECE] for start in range(0, len(word), LONGEST_PIECE)]
+
+
 def _cleaned(value: object) -> object:
-    """The data without characters that have no shape: control characters, marks of writing direction."""
+    """The data without characters that have no shape, and with places to break very long words at."""
     if isinstance(value, str):
-        return _UNPRINTABLE.sub("", value)
+        return LONG_WORD.sub(lambda word: BREAK_HERE.join(_pieces(word[0])), _UNPRINTABLE.sub("", value))
     if isinstance(value, dict):
         return {key: part if key == "images" else _cleaned(part) for key, part in value.items()}
     if isinstance(value, list | tuple):

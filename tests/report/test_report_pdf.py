@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import pytest
 from conftest import COACH_NOTE, FOCUS
 from made_month import (
@@ -20,25 +21,29 @@ from made_month import (
     HOSTILE,
     HOSTILE_EXERCISE,
     HOSTILE_NAME,
+    MONTH,
     NEW,
     PAIN_WORDS,
     POUNDS,
     QUIET,
+    make_history,
 )
 from pypdf import PdfReader
 
 from dashboards.report import write_report
 from dashboards.report.words import read_words
+from pipeline.notes import NotesStore
 
 Write = Callable[..., Path]
+needs_poppler = pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler is not installed")
 A4 = (595.28, 841.89)
 LETTER = (612.0, 792.0)
 
 
 def text_of(path: Path) -> str:
-    """All text, white space as single spaces and without the hyphens of broken lines."""
+    """All text, white space as single spaces, without hyphens and breaking places that the setting put in."""
     pages = " ".join(page.extract_text() for page in PdfReader(path).pages)
-    return re.sub(r"\s+", " ", pages.replace("\u00a0", " ").replace("\u00ad", ""))
+    return re.sub(r"\s+", " ", pages.replace("\u00a0", " ").replace("\u00ad", "").replace("\u200b", ""))
 
 
 def fonts_of(path: Path) -> list[Any]:
@@ -240,31 +245,47 @@ def test_the_same_input_gives_the_same_bytes(history: Path, notes: Path, tmp_pat
     assert first.read_bytes() == second.read_bytes()
 
 
-@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler is not installed")
+def pages_as_pictures(path: Path, folder: Path) -> list[list[bytes]]:
+    """Every page at 40 dots an inch, as rows of grey values (255: paper)."""
+    subprocess.run(["pdftoppm", "-r", "40", "-gray", str(path), str(folder / "page")], check=True)
+    pages = []
+    for picture in sorted(folder.glob("page*.pgm")):
+        head, pixels = picture.read_bytes().split(b"\n255\n", 1)
+        width, height = (int(figure) for figure in head.split()[1:3])
+        pages.append([pixels[row * width : (row + 1) * width] for row in range(height)])
+    return pages
+
+
+def assert_margins_are_white(pages: list[list[bytes]]) -> None:
+    assert pages
+    margin = round(15 / 25.4 * 40)
+    for page in pages:
+        assert min(min(row[:margin] + row[-margin:]) for row in page) == 255
+
+
+@needs_poppler
 @pytest.mark.parametrize(
     ("client_id", "language"), [(FULL, "en"), (FULL, "de"), (FULL, "es"), (HOSTILE, "en"), (AWAY, "de")]
 )
 def test_nothing_is_printed_into_the_margins(
     report_of: Write, tmp_path: Path, client_id: str, language: str
 ) -> None:
-    subprocess.run(
-        [
-            "pdftoppm",
-            "-r",
-            "40",
-            "-gray",
-            str(report_of(client_id, language=language)),
-            str(tmp_path / "page"),
-        ],
-        check=True,
-    )
-    pages = sorted(tmp_path.glob("page*.pgm"))
-    assert pages
-    for page in pages:
-        head, pixels = page.read_bytes().split(b"\n255\n", 1)
-        width, height = (int(figure) for figure in head.split()[1:3])
-        rows = [pixels[row * width : (row + 1) * width] for row in range(height)]
-        margin = round(15 / 25.4 * 40)
-        assert min(min(row[:margin] + row[-margin:]) for row in rows) == 255
-        # more than a heading stands on the page
-        assert sum(min(row) < 200 for row in rows) > height * 0.05
+    pages = pages_as_pictures(report_of(client_id, language=language), tmp_path)
+    assert_margins_are_white(pages)
+    # more than a heading stands on each page
+    assert all(sum(min(row) < 200 for row in page) > len(page) * 0.05 for page in pages)
+
+
+@needs_poppler
+def test_very_long_words_break_instead_of_running_off_the_page(tmp_path: Path) -> None:
+    path = make_history(tmp_path / "long.duckdb")
+    con = duckdb.connect(str(path))
+    con.execute("update client set name = repeat('W', 200)")
+    con.execute("update strength_trend set exercise_name = repeat('W', 150)")
+    con.execute("update planned_session set day = repeat('W', 60)")
+    con.execute("update personal_best set exercise_name = repeat('m', 150)")
+    con.close()
+    notes = tmp_path / "notes.duckdb"
+    NotesStore(notes).write_month_text(FULL, MONTH, "report", "https://example.test/" + "a/" * 400)
+    report = write_report(path, notes, FULL, MONTH, tmp_path / "long.pdf")
+    assert_margins_are_white(pages_as_pictures(report, tmp_path))
