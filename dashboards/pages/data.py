@@ -45,7 +45,7 @@ EXPLAINED = {
 def show() -> None:
     frame = begin()
     totals = read_totals(frame.history)
-    head, act = st.columns([4, 1], vertical_alignment="bottom")
+    head, act = st.columns([3, 1.2], vertical_alignment="bottom")
     with head:
         st.html(element("h1", "Data", "sw-title") + _sum_line(totals))
     with act:

@@ -64,7 +64,7 @@ def test_a_damaged_history_is_said_to_be_so_and_can_be_rebuilt(shown: Path) -> N
     test = run_page("roster")
     assert not test.exception
     assert "cannot be read" in words_of(test)
-    assert [button.label for button in test.button] == ["Read new files (update)"]
+    assert [button.label for button in test.button] == ["Update"]
 
 
 @pytest.mark.parametrize("name", ["roster", "athlete", "plan", "data", "reports"])
