@@ -12,6 +12,7 @@ import duckdb
 import polars as pl
 
 from pipeline.analyse.personal_bests import build_personal_best
+from pipeline.analyse.plan import PLAN_MODELS
 from pipeline.analyse.session_context import build_session_context
 from pipeline.analyse.states import STATE_MODELS
 from pipeline.analyse.strength import build_client_strength_week, build_lift_reading, build_strength_trend
@@ -27,6 +28,7 @@ PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
     ("session_context", ("lift_reading", "lift_circumstance"), build_session_context),
     ("volume_response", ("lift_reading", "calendar", "load_week"), build_volume_response),
     *STATE_MODELS,
+    *PLAN_MODELS,
 ]
 
 __all__ = ["PYTHON_MODELS", "Builder"]

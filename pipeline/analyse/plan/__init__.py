@@ -1,0 +1,36 @@
+"""The plan side of analyse: audit and layouts of plan versions, what changed, what came of a block."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import duckdb
+import polars as pl
+
+from pipeline.analyse.plan.audit import build_plan_audit, build_plan_layout
+from pipeline.analyse.plan.blocks import (
+    build_block_exercise,
+    build_block_lift,
+    build_block_muscle,
+    build_block_review,
+)
+from pipeline.analyse.plan.changes import build_plan_change
+
+_PLAN = ("plan_slot", "client", "exercise", "exercise_muscle", "muscle_target", "setting")
+_BLOCK = ("plan_slot", "plan_day_in_force", "calendar", "setting")
+
+PLAN_MODELS: list[tuple[str, tuple[str, ...], Callable[[duckdb.DuckDBPyConnection], pl.DataFrame]]] = [
+    ("plan_audit", _PLAN, build_plan_audit),
+    ("plan_layout", _PLAN, build_plan_layout),
+    ("plan_change", _PLAN, build_plan_change),
+    (
+        "block_review",
+        (*_BLOCK, "planned_session", "planned_exercise", "lift_observation", "exercise"),
+        build_block_review,
+    ),
+    ("block_lift", (*_BLOCK, "lift_observation", "exercise"), build_block_lift),
+    ("block_muscle", (*_BLOCK, "muscle_week"), build_block_muscle),
+    ("block_exercise", (*_BLOCK, "planned_session", "planned_exercise"), build_block_exercise),
+]
+
+__all__ = ["PLAN_MODELS"]
