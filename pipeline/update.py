@@ -124,7 +124,7 @@ def read_records(
         "logged_set": gate.passed, "rejected_row": rejected, "duplicate_row": cleaned.tables.duplicate_row,
         "waiting_row": cleaned.tables.waiting_row, "ignored_row": ignored, "open_question": cleaned.open_question,
         "name_resolution": cleaned.name_resolution, "validation_result": pl.DataFrame(gate.results),
-        "pain_note": _pain(cleaned.tables.pain_note, tables["check_in"]),
+        "session_note": cleaned.tables.session_note, "pain_note": _pain(cleaned.tables.pain_note, tables["check_in"]),
     }
     sources = [*inbox, *plans, *check_in_files]
     accounts = _balance(sources, tables, as_of, cleaned.layouts, cleaned.messages)
@@ -253,7 +253,7 @@ def _earlier_ledger(workspace: Workspace) -> pl.DataFrame:
         return pl.DataFrame()
     try:
         with duckdb.connect(str(workspace.published_history()), read_only=True) as con:
-            return pl.DataFrame(con.execute("select * from file_ledger").arrow())
+            return con.sql("select * from file_ledger").pl()
     except duckdb.Error:
         return pl.DataFrame()
 

@@ -12,6 +12,7 @@ from pipeline.clean.exercise_texts import is_yes, parse_set_kind
 
 LB_BAR = 45.0
 LEAST_BARE_SECONDS = 10
+LEAST_RPE_THAT_COUNTS = 7  # below, RPE stands for a range of repetitions in reserve (Zourdos et al. 2016)
 
 
 @dataclass(frozen=True)
@@ -245,6 +246,8 @@ def _effort(texts: AmountTexts, reps: RepsReading) -> tuple[EffortReading, str, 
         return reading, ("rpe", "rir")[bool(rir.problem)], texts.rir if rir.problem else texts.rpe
     if reps.is_failure and reps.reps and reading.rpe is None and reading.rir is None:
         reading = EffortReading(rir=0.0)
+    if reading.rir is None and reading.rpe is not None and reading.rpe >= LEAST_RPE_THAT_COUNTS:
+        reading = replace(reading, rir=10 - reading.rpe)
     return reading, "", ""
 
 

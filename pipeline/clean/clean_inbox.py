@@ -41,7 +41,7 @@ def clean_inbox(
 ) -> CleanedInbox:
     """Every record of every file with its fate; the files in reading order, originals before corrections."""
     files = sorted(sources, key=lambda source: reading_order(source.source_file))
-    copies = same_content(files)
+    copies = same_content(files, lambda path: known.roster.resolve(None, path, "").client_id)
     readings: list[FileReading] = []
     for source in files:
         on_file(source.source_file)

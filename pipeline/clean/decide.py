@@ -6,7 +6,7 @@ Nothing here looks at other files; `resends` and `slips` do that afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -19,9 +19,10 @@ from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
 from pipeline.clean.entries import Unfolded
 from pipeline.clean.exercise_names import NameMatch, NameMatcher
-from pipeline.clean.exercise_texts import parse_exercise_text, parse_side
+from pipeline.clean.exercise_texts import kind_said_in_note, parse_exercise_text, parse_set_kind
 from pipeline.clean.notes import unfold_notes
 from pipeline.clean.people import Person, Roster
+from pipeline.clean.remarks import remarks_of_notes, remarks_of_table
 from pipeline.clean.row_rules import is_not_done
 from pipeline.clean.sides import join_sides
 from pipeline.clean.session_dates import DateSetting, DayFound, date_in_name, find_days, year_in_name
@@ -74,6 +75,7 @@ class FileReading:
     questions: dict[str, tuple[Question, str, list[str], str]] = field(default_factory=dict)
     names: list[tuple[str, str, NameMatch, int]] = field(default_factory=list)
     held: list[tuple[str, int, str]] = field(default_factory=list)
+    remarks: list[tuple[object, ...]] = field(default_factory=list)
     refusal: Refusal | None = None
     layout: str = ""
 
@@ -102,10 +104,25 @@ def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
             _without_layout(sheet, result, reading)
         if result.entries.height:
             frames.append(result.entries.with_columns(
-                pl.lit(sheet.source_sheet).alias("source_sheet"), pl.lit(sheet.epoch).alias("epoch")))
+                pl.lit(sheet.source_sheet).alias("source_sheet"), pl.lit(sheet.epoch).alias("epoch"),
+                pl.lit(result.layout == "date grid").alias("is_grid")))
     if frames:
         reading.entries = _decide_entries(pl.concat(frames), reading, known)
+        for sheet, result in unfolded:
+            _keep_remarks(sheet, result, reading)
     return reading
+
+
+def _keep_remarks(sheet: Sheet, result: Unfolded, reading: FileReading) -> None:
+    name, entries = reading.source.source_file, reading.entries
+    if sheet.is_notes:
+        reading.remarks += remarks_of_notes(result.remarks, entries, name, sheet.source_sheet)
+        return
+    rows = [row for row, rule in result.ignored.items() if rule == "note"]
+    if rows:
+        text = pl.concat_str([pl.col(c) for c in sheet.columns], separator=" ", ignore_nulls=True)
+        notes = sheet.cells.filter(pl.col("source_row").is_in(rows)).select("source_row", text.alias("words"))
+        reading.remarks += remarks_of_table(list(notes.iter_rows()), entries, name, sheet.source_sheet)
 
 
 def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
@@ -202,11 +219,23 @@ def _with_exercises(frame: pl.DataFrame, reading: FileReading, known: Knowledge)
         "client_id": pl.String, "exercise_text": pl.String, "exercise_id": pl.String, "exercise_question": pl.String,
         "cell_superset": pl.String, "cell_kind": pl.String, "cell_side": pl.String, "bare_name": pl.String})
     frame = frame.join(found, on=["client_id", "exercise_text"], how="left", nulls_equal=True, maintain_order="left")
-    kind = pl.when(pl.col("cell_kind") != "").then(pl.col("cell_kind")).otherwise(pl.col("kind_text"))
+    kind = pl.coalesce(
+        pl.when(pl.col("cell_kind") != "").then(pl.col("cell_kind")), pl.col("kind_text"),
+        _kinds_of(frame, "set_number_text", lambda text: "" if text[:1].isdigit() else parse_set_kind(text)),
+        _kinds_of(frame, "note", kind_said_in_note))
     return frame.with_columns(
         pl.when(pl.col("cell_superset") != "").then(pl.col("cell_superset")).otherwise(pl.col("superset_text")).alias("superset"),
         kind.alias("kind_text"),
     )
+
+
+def _kinds_of(frame: pl.DataFrame, column: str, kind_of: Callable[[str], str]) -> pl.Expr:
+    """The kind of set that another column mentions: `W` for a set number, `warm-up` in a note."""
+    kinds = {text: kind for text in frame[column].drop_nulls().unique().to_list()
+             if len(text) < 200 and (kind := kind_of(text)) not in ("", "work")}
+    if not kinds:
+        return pl.lit(None, dtype=pl.String)
+    return pl.col(column).replace_strict(kinds, default=None, return_dtype=pl.String)
 
 
 def _which_exercise(name: str, client_id: str, known: Knowledge) -> tuple[str, Question | None, NameMatch]:
@@ -349,7 +378,7 @@ def _with_status(frame: pl.DataFrame) -> pl.DataFrame:
         pl.lit("exercise_missing").alias("code"), pl.lit("exercise_name").alias("column"), pl.lit("").alias("text"))
     ).when(notation & ~ambiguous).then(pl.struct(
         pl.col("problem").alias("code"), pl.col("problem_column").alias("column"), pl.col("problem_text").alias("text"))
-    ).when(pl.col("a_problem").fill_null("") != "").then(pl.struct(
+    ).when((pl.col("a_problem").fill_null("") != "") & ~notation).then(pl.struct(
         pl.col("a_problem").alias("code"), pl.col("a_problem_column").alias("column"),
         pl.col("a_problem_text").alias("text")))
     frame = frame.with_columns(refusal.alias("refusal"))

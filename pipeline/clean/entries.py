@@ -45,12 +45,17 @@ ENTRY_SCHEMA: dict[str, pl.DataType] = {
 
 @dataclass
 class Unfolded:
-    """The entries of one sheet and the fate of its other records (record number → rule)."""
+    """The entries of one sheet and the fate of its other records (record number → rule).
+
+    `question`: "columns" where a table holds sets but nobody knows its columns. `remarks` are lines of words among
+    the sets, with the texts of client, date and exercise above them (record, client, date, exercise, words).
+    """
 
     entries: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=ENTRY_SCHEMA))
     ignored: dict[int, str] = field(default_factory=dict)
     layout: str = ""
     question: str = ""
+    remarks: list[tuple[int, str, str, str, str]] = field(default_factory=list)
 
 
 def with_schema(frame: pl.DataFrame) -> pl.DataFrame:

@@ -56,9 +56,9 @@ def parse_side(text: str | None) -> str:
 
 
 _KINDS: tuple[tuple[str, re.Pattern[str]], ...] = (
-    ("warm_up", re.compile(r"(?:w|wu|w/u|warm ?-?up(?: set)?s?|warm|aufwarm(?:en|satz)?|echauffement|calentamiento|riscaldamento|aquecimento|opwarmen|warming up|true|yes|y|ja|oui|si|x|1)")),
+    ("warm_up", re.compile(r"(?:w|wu|w/u|warm[ _]?-?up(?: set)?s?|warm|aufwarm(?:en|satz)?|echauffement|calentamiento|riscaldamento|aquecimento|opwarmen|warming up|true|yes|y|ja|oui|si|x|1)")),
     ("drop", re.compile(r"(?:d|drop(?: ?sets?)?|ds|dropsatz|degressif|descendente)")),
-    ("rest_pause", re.compile(r"(?:rp|rest[ -]?pause|cluster(?: set)?|myo(?:[ -]?reps?)?)")),
+    ("rest_pause", re.compile(r"(?:rp|rest[ _-]?pause|cluster(?: set)?|myo(?:[ -]?reps?)?)")),
     ("timed", re.compile(r"(?:timed?|hold|iso(?:metric)?|static)")),
 )
 
@@ -78,3 +78,16 @@ def parse_set_kind(text: str | None) -> str:
 def is_yes(text: str | None) -> bool:
     """True for the marks that say yes in a warm-up column."""
     return fold(text or "").strip(" .") in ("true", "yes", "y", "ja", "oui", "si", "x", "1", "✓", "v")
+
+
+_SAID_IN_NOTE = (
+    ("warm_up", re.compile(r"(?:warm[ -]?up|w/u|aufwarm\w*|echauffement|calentamiento|riscaldamento|opwarmen|aquecimento)\b")),
+    ("drop", re.compile(r"(?:drop ?set|dropsatz)\b")),
+    ("rest_pause", re.compile(r"(?:rest[ -]?pause|cluster|myo[ -]?reps?)\b")),
+)
+
+
+def kind_said_in_note(note: str | None) -> str:
+    """The kind of set a note begins with (`warm-up, easy`); "" where it says none."""
+    folded = fold(note or "").strip(" (*")
+    return next((kind for kind, pattern in _SAID_IN_NOTE if pattern.match(folded)), "")

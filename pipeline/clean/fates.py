@@ -11,6 +11,7 @@ from pipeline.clean.decide import FileReading, Knowledge
 from pipeline.clean.pain import pain_notes
 from pipeline.clean.questions import waiting_message
 from pipeline.clean.reasons import explain
+from pipeline.clean.remarks import REMARK_SCHEMA
 from pipeline.clean.set_order import with_set_order
 from pipeline.contract.sheets import SourceFile
 
@@ -30,6 +31,7 @@ class FateTables:
     duplicate_row: pl.DataFrame
     waiting_row: pl.DataFrame
     ignored_row: pl.DataFrame
+    session_note: pl.DataFrame
     pain_note: pl.DataFrame
 
 
@@ -52,9 +54,12 @@ def fate_tables(
         ignored = pl.concat([ignored, _ignored(entries, raw)])
         sets = _logged_sets(entries, known)
         pain = _pain(entries, known)
+    remarks = _in_inbox(pl.DataFrame([r for reading in readings for r in reading.remarks], orient="row",
+                                     schema=REMARK_SCHEMA))
+    pain = pl.concat([pain, _pain_said_in(remarks, known)]) if pain is not None else _pain_said_in(remarks, known)
     return FateTables(
         sets if sets is not None else pl.DataFrame(), pl.concat(rejected), pl.concat(duplicates), waiting, ignored,
-        pain if pain is not None else pl.DataFrame())
+        remarks, pain)
 
 
 class _RawRecords:
@@ -224,9 +229,14 @@ def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
 
 def _pain(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
     """Notes of pain beside any set, loaded or not, once a note and exercise and day."""
-    names = known.catalogue.exercise.select("exercise_id", "exercise_name")
     rows = entries.filter(pl.col("note").is_not_null() & pl.col("session_date").is_not_null()
                           & (pl.col("client_id") != "") & ~pl.col("status").is_in(["duplicate", "superseded"]))
-    found = pain_notes(rows).unique(["client_id", "session_date", "exercise_id", "note"], keep="first", maintain_order=True)
-    return _in_inbox(found.join(names, on="exercise_id", how="left", maintain_order="left")).select(
+    return _pain_said_in(_in_inbox(rows), known)
+
+
+def _pain_said_in(rows: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
+    names = known.catalogue.exercise.select("exercise_id", "exercise_name")
+    found = pain_notes(rows).unique(["client_id", "session_date", "exercise_id", "note"], keep="first",
+                                    maintain_order=True)
+    return (found.join(names, on="exercise_id", how="left", maintain_order="left")).select(
         "client_id", "session_date", "exercise_id", "exercise_name", "note", "word", "is_warning_sign", *_SOURCE_SCHEMA)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
 import polars as pl
 
-from pipeline.clean.headers import HeaderCell, parse_header_cell
+from pipeline.clean.headers import HeaderCell, is_date_heading, parse_header_cell
 from pipeline.contract.sheets import Sheet
 
 LayoutKind = Literal["set_rows", "set_columns", "date_grid", "unknown"]
@@ -41,8 +41,11 @@ class Layout:
         return [c for c, cell in self.columns.items() if cell.role == role and not cell.set_number]
 
 
-def find_layouts(sheet: Sheet) -> list[Layout]:
-    """The layouts of a sheet, top to bottom; empty when no header can be found."""
+def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False) -> list[Layout]:
+    """The layouts of a sheet, top to bottom; empty when no header can be found.
+
+    `knows` tells whether a text names an exercise: a column without a header that holds those is theirs.
+    """
     candidates = _candidate_rows(sheet)
     layouts: list[Layout] = []
     used: set[int] = set()
@@ -63,9 +66,11 @@ def find_layouts(sheet: Sheet) -> list[Layout]:
             layouts.append(Layout(kind, cells, header_rows, header_rows[-1] + 1, 0,
                                   {c: t for c, t in texts.items() if t}))
             used.update(header_rows)
+    if not layouts:
+        return []
     ends = [layout.header_rows[0] - 1 for layout in layouts[1:]] + [sheet.n_records]
     return [
-        Layout(entry.kind, _settled(sheet, entry, end), entry.header_rows, entry.first_row, end, entry.header_texts)
+        Layout(entry.kind, _settled(sheet, entry, end, knows), entry.header_rows, entry.first_row, end, entry.header_texts)
         for entry, end in zip(layouts, ends, strict=True)
     ]
 
@@ -150,7 +155,9 @@ def _join_two_rows(above: dict[str, str], below: dict[str, str]) -> dict[str, He
     return joined
 
 
-def _settled(sheet: Sheet, layout: Layout, end: int) -> dict[str, HeaderCell]:
+def _settled(
+    sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool]
+) -> dict[str, HeaderCell]:
     """Columns whose word can mean two things, settled by what stands below them."""
     body = sheet.cells.slice(layout.first_row - 1, max(0, end - layout.first_row + 1))
     columns = dict(layout.columns)
@@ -162,6 +169,10 @@ def _settled(sheet: Sheet, layout: Layout, end: int) -> dict[str, HeaderCell]:
     if "date" not in roles:
         columns = _promote_dates(body, columns)
     count = next((c for c, cell in columns.items() if cell.role == "n_sets"), None)
+    if count and not {"reps", "notation"} & set(roles) and _holds_notation(body[count].to_list()):
+        columns[count] = HeaderCell("notation")
+        count = None
+    columns = _name_unlabelled(sheet, body, columns, knows)
     number = next((c for c, cell in columns.items() if cell.role == "set_number"), None)
     if count and not number and _counts_up(body[count].to_list()):
         columns[count] = HeaderCell("set_number")
@@ -170,10 +181,32 @@ def _settled(sheet: Sheet, layout: Layout, end: int) -> dict[str, HeaderCell]:
     return columns
 
 
+def _holds_notation(values: Sequence[str | None]) -> bool:
+    """True for a column called `Sets` that holds the sets themselves (`3x8@100`)."""
+    texts = [value for value in values if value][:60]
+    return bool(texts) and sum(bool(re.search(r"\d ?[x×*@]|[x×@] ?\d", t.lower())) for t in texts) >= 0.5 * len(texts)
+
+
+def _name_unlabelled(
+    sheet: Sheet, body: pl.DataFrame, columns: dict[str, HeaderCell], knows: Callable[[str], bool]
+) -> dict[str, HeaderCell]:
+    """Columns without a header word, by what stands in them: dates, exercises."""
+    roles = {cell.role for cell in columns.values()}
+    for column in sheet.columns:
+        if column in columns and columns[column].role:
+            continue
+        texts = body[column].drop_nulls().head(100).to_list()
+        if not texts:
+            continue
+        if "date" not in roles and sum(is_date_heading(text) for text in texts) >= 0.8 * len(texts):
+            columns, roles = {**columns, column: HeaderCell("date")}, roles | {"date"}
+        elif "exercise" not in roles and sum(knows(text) for text in texts) >= 0.8 * len(texts):
+            columns, roles = {**columns, column: HeaderCell("exercise")}, roles | {"exercise"}
+    return columns
+
+
 def _promote_dates(body: pl.DataFrame, columns: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
     """A column called `Day` or `Session` that holds dates is the date column."""
-    from pipeline.clean.headers import is_date_heading
-
     for column, cell in columns.items():
         if cell.role == "ignored":
             texts = body[column].drop_nulls().head(50).to_list()

@@ -52,7 +52,7 @@ def split_remark(text: str, pair_means: PairMeaning = "") -> tuple[NotationReadi
         if not head or not re.search(r"\d", head):
             break
         shorter = parse_notation(head, pair_means)
-        if not shorter.problem and shorter.parts:
+        if not shorter.problem and shorter.parts and (_SET_LIKE.search(head) or len(shorter.parts) > 1):
             return shorter, tail
     return reading, ""
 
@@ -81,6 +81,7 @@ def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -
                 unfolded.ignored[number] = "heading"
             else:
                 unfolded.ignored[number] = "note"
+                unfolded.remarks.append((number, state.client, state.date_text, state.exercise, raw.strip()))
             continue
         if exercise:
             state.exercise = exercise

@@ -8,7 +8,7 @@ counts twice: a file whose name says that it corrects replaces the older one, an
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import polars as pl
@@ -29,16 +29,23 @@ def reading_order(source_file: str) -> tuple[bool, bool, str]:
     return bool(_CORRECTS.search(name)), bool(_COPY.search(name)), source_file
 
 
-def same_content(sources: Iterable[SourceFile]) -> dict[str, str]:
-    """Files whose bytes another file holds already: path → path of the first."""
-    first: dict[str, str] = {}
+def same_content(sources: Iterable[SourceFile], whose: Callable[[str], str]) -> dict[str, str]:
+    """Files whose bytes another file holds already: path → path of the first.
+
+    `whose` gives the client a path belongs to: two clients of one class may well send the same file.
+    """
+    first: dict[tuple[str, str], str] = {}
     copies: dict[str, str] = {}
     for source in sorted(sources, key=lambda s: reading_order(s.source_file)):
-        if source.refusal is None and source.content_hash in first:
-            copies[source.source_file] = first[source.content_hash]
+        key = (source.content_hash, whose(source.source_file))
+        if source.refusal is None and key in first:
+            copies[source.source_file] = first[key]
         elif source.refusal is None:
-            first[source.content_hash] = source.source_file
+            first[key] = source.source_file
     return copies
+
+
+_LEAST_PASTED_SETS = 3  # fewer equal sets of a day standing apart in one file may well be more sets
 
 
 @dataclass(frozen=True)
@@ -68,9 +75,12 @@ def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
     found = Resends({}, [], {}, [])
     if not sets.height:
         return found
-    changes = pl.struct("source_file", "source_sheet", "client_id", "session_date").rle_id()
+    # in a grid the days stand side by side, so that a day's sets are one block though others lie between them
+    changes = pl.struct("source_file", "source_sheet", "client_id", "session_date")
+    grids = sets.filter(pl.col("is_grid")).sort("source_file", "source_sheet", "client_id", "session_date", "entry")
+    sets = pl.concat([sets.filter(~pl.col("is_grid")), grids])
     frame = sets.with_columns(
-        changes.alias("block"),
+        changes.rle_id().alias("block"),
         pl.struct(pl.col("a_load_kg").round(2), "a_load_basis", "a_reps", "a_duration_s").alias("what"),
     ).with_columns(pl.col("exercise_id").rle_id().over("block").alias("run"))
     _inside_blocks(frame, found)
@@ -110,6 +120,7 @@ def _compare_blocks(session: pl.DataFrame, found: Resends, answers: Answers) -> 
     for _, block in session.group_by("block", maintain_order=True):
         source_file = str(block["source_file"][0])
         fresh: dict[str, tuple[str, list[str], list[int]]] = {}
+        duplicates: dict[int, int] = {}
         for (exercise_id,), sets in block.group_by("exercise_id", maintain_order=True):
             what = [str(w) for w in sets["what"].to_list()]
             entries = sets["entry"].to_list()
@@ -117,13 +128,16 @@ def _compare_blocks(session: pl.DataFrame, found: Resends, answers: Answers) -> 
             same = next((old for old in earlier if old[1] == what), None)
             other_file = next((old for old in earlier if old[0] != source_file), None)
             if same is not None:
-                found.duplicate.update(zip(entries, same[2], strict=True))
+                duplicates.update(zip(entries, same[2], strict=True))
                 continue
             if other_file is not None:
                 older, newer = conflicts.setdefault(source_file, ([], []))
                 older += other_file[2]
                 newer += entries
             fresh[str(exercise_id)] = (source_file, what, entries)
+        in_this_file = any(old[0] == source_file for sets in seen.values() for old in sets)
+        if not in_this_file or len(duplicates) == block.height >= _LEAST_PASTED_SETS:
+            found.duplicate.update(duplicates)
         for exercise_id, block_sets in fresh.items():
             seen.setdefault(exercise_id, []).append(block_sets)
     for source_file, (older, newer) in conflicts.items():

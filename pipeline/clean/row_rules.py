@@ -26,7 +26,7 @@ _UNIT_STATEMENT = re.compile(
     r"\b(kgs?|kilos?|kilograms?|kilogramm|lbs?|pounds?)\b[^0-9]*"
 )
 _CLIENT = re.compile(r"(?:client|athlete|name|kunde|kundin|klient|nom|nombre|nome|naam|cliente|atleta)\s*[:=]\s*(.+)", re.IGNORECASE)
-_DATE_THEN_TITLE = re.compile(r"^(.{3,40}?)\s*(?:[-–—:|•]|\()\s*(.+)$")
+_AFTER_DATE = re.compile(r"\s*[-–—:|•(,]\s*(?=[A-Za-zÀ-ÿ(])|\s+(?=[A-Za-zÀ-ÿ][A-Za-zÀ-ÿ /+&0-9]*$)")
 
 
 def is_total(text: str | None) -> bool:
@@ -74,10 +74,9 @@ def parse_date_heading(text: str | None) -> str:
     words = re.sub(r"^(?:date|datum|fecha|data|session|workout|training|day \d+|tag \d+)\s*[:#-]\s*", "", words, flags=re.IGNORECASE)
     if is_date_heading(words):
         return words
-    for pattern in (_DATE_THEN_TITLE, re.compile(r"^(.*?)\s+([A-Za-zÀ-ÿ][A-Za-zÀ-ÿ /+&]*)$")):
-        match = pattern.match(words)
-        if match and is_date_heading(match.group(1)):
-            return match.group(1)
+    for split in _AFTER_DATE.finditer(words):
+        if is_date_heading(words[: split.start()].strip(" ,")):
+            return words[: split.start()].strip(" ,")
     behind = re.match(r"^([A-Za-zÀ-ÿ /+&0-9]+?)\s*(?:[-–—:|•,(]|\bon\b|\bam\b)\s*(.{3,40}?)\)?$", words)
     if behind and is_date_heading(behind.group(2)) and fold(behind.group(1)) not in calendar_words("weekday"):
         return behind.group(2)

@@ -30,12 +30,17 @@ _NOTATION_MARK = re.compile(r"\d ?x|x ?\d|@", re.IGNORECASE)
 
 def single_sets(
     load: str | None, reps: str | None, notation: str | None, n_sets: str | None, pair_means: PairMeaning = "",
+    *, is_one_set: bool = False,
 ) -> SetTexts:
     """Texts of the single sets that one row's amounts stand for.
 
     `n_sets` repeats a row, `reps` may list several sets, `notation` may hold them all; a load cell fills what
-    the notation leaves out.
+    the notation leaves out. `is_one_set`: the table numbers its sets, so a row that lists as many loads as
+    repetitions is one drop set.
     """
+    drops = _drop_set(load, reps, is_one_set=is_one_set)
+    if drops:
+        return SetTexts(drops, is_counted=True)
     if not is_blank(notation) and (is_blank(reps) or parse_reps(reps).problem == "reps_range"):
         meaning = pair_means or ("sets_reps" if not is_blank(load) else "")
         return _from_notation(parse_notation(notation, meaning), load, "notation", n_sets)
@@ -46,6 +51,19 @@ def single_sets(
             return _from_notation(parse_notation(n_sets, pair_means or "sets_reps"), load, "reps", None)
         return SetTexts((SetPart(load or "", ""),))
     return _from_reps(load, reps or "", n_sets, pair_means)
+
+
+def _drop_set(load: str | None, reps: str | None, *, is_one_set: bool) -> tuple[SetPart, ...]:
+    """`50>40>30` with `12>10>10`, or `20/15/10` with `10/8/6` where a row is one set."""
+    for sign in (">", "/") if is_one_set else (">",):
+        loads = [piece.strip() for piece in fold(load or "").replace("->", ">").split(sign)]
+        counts = [piece.strip() for piece in fold(reps or "").replace("->", ">").split(sign)]
+        if len(loads) == len(counts) >= 2 and all(re.fullmatch(r"\d{1,3}", c) for c in counts):
+            values = [parse_load(piece).value for piece in loads]
+            if all(v is not None for v in values) and values == sorted(values, reverse=True):  # type: ignore[type-var]
+                return tuple(SetPart(one, c, kind="drop", drop_index=i)
+                             for i, (one, c) in enumerate(zip(loads, counts, strict=True), start=1))
+    return ()
 
 
 def _from_notation(reading: NotationReading, load: str | None, column: str, n_sets: str | None) -> SetTexts:

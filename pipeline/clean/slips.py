@@ -22,6 +22,7 @@ LEAST_JUMP_KG = 12.5
 SESSIONS_BACK = 6
 LB_IN_KG = 2.2046
 _UNITS_TAKEN_FOR_EACH_OTHER = (0.41, 0.50)
+_MOST_PASSES = 12
 
 
 @dataclass(frozen=True)
@@ -42,26 +43,40 @@ def find_slips(sets: pl.DataFrame) -> list[Slip]:
     ).with_columns((pl.col("a_load_kg") * (1 + pl.min_horizontal("a_reps", 12) / 30)).alias("e1rm"))
     if not judged.height:
         return []
+    found: dict[int, Slip] = {}
+    for _ in range(_MOST_PASSES):  # what is held is no history for later sessions either
+        new = [slip for slip in _slips(_with_history(judged, list(found))) if slip.entry not in found]
+        if not new:
+            break
+        found.update({slip.entry: slip for slip in new})
+    return list(found.values())
+
+
+def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
+    """Each set with what the client's earlier sessions of the lift say, sets in `held` left out of these."""
     lift = ["client_id", "exercise_id"]
     # a session's second best set stands for it, so that its one slipped set does not judge the next sessions
-    per_session = judged.group_by([*lift, "session_date"]).agg(
-        pl.col("a_load_kg").top_k(2).min().alias("load"), pl.col("e1rm").top_k(2).min().alias("best"),
+    per_session = judged.with_columns(pl.col("entry").is_in(held).alias("is_held")).group_by(
+        [*lift, "session_date"]
+    ).agg(
+        pl.col("a_load_kg").filter(~pl.col("is_held")).top_k(2).min().alias("load"),
+        pl.col("e1rm").filter(~pl.col("is_held")).top_k(2).min().alias("best"),
         pl.col("a_load_kg").max().alias("top"),
     ).sort([*lift, "session_date"])
+    counted = pl.col("load").is_not_null().cast(pl.Int64)
     before = [
-        pl.col("load").shift(1).rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_load"),
-        pl.col("best").shift(1).rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_best"),
+        pl.col("load").shift(1).forward_fill().rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_load"),
+        pl.col("best").shift(1).forward_fill().rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_best"),
         pl.col("load").shift(1).rolling_max(3, min_samples=1).over(lift).alias("last_load"),
-        pl.col("session_date").shift(1).over(lift).alias("last_day"),
-        pl.int_range(pl.len()).over(lift).alias("n_before"),
+        pl.when(pl.col("load").is_not_null()).then(pl.col("session_date")).shift(1).forward_fill().over(lift).alias("last_day"),
+        (counted.cum_sum() - counted).over(lift).alias("n_before"),
     ]
     history = per_session.with_columns(before).drop("load", "best")
-    frame = judged.join(history, on=[*lift, "session_date"], how="left", maintain_order="left").with_columns(
+    return judged.join(history, on=[*lift, "session_date"], how="left", maintain_order="left").with_columns(
         pl.col("a_load_kg").shift(1).over([*lift, "session_date"]).alias("load_before"),
         pl.len().over([*lift, "session_date"]).alias("n_beside"),
         pl.col("a_load_kg").median().over([*lift, "session_date"]).alias("median_beside"),
     )
-    return _slips(frame)
 
 
 def _slips(frame: pl.DataFrame) -> list[Slip]:

@@ -45,19 +45,19 @@ def unfold_table(
     `knows` tells whether a text names an exercise, `answer` is what the coach has said about the file's layout:
     the order of an ambiguous notation, or the columns of a table without a header.
     """
-    layouts = find_layouts(sheet) or headerless_layouts(sheet, knows, answer)
+    layouts = find_layouts(sheet, knows) or headerless_layouts(sheet, knows, answer)
     unfolded = Unfolded(layout=_LAYOUT_NAMES[layouts[0].kind] if layouts else "unknown")
     if not layouts:
         unfolded.question = "columns" if looks_like_log(sheet, knows) else ""
         return unfolded
-    unit, client, date_text = _read_titles(sheet, layouts[0].first_row - len(layouts[0].header_rows), unfolded)
+    stated = _read_titles(sheet, layouts[0].first_row - len(layouts[0].header_rows), unfolded)
     frames: list[pl.DataFrame] = []
     for layout in layouts:
         unfolded.ignored.update({row: "header" for row in layout.header_rows})
         body = sheet.cells.filter(pl.col("source_row").is_between(layout.first_row, layout.last_row))
         if not body.height:
             continue
-        entries = _unfold_layout(body, layout, unfolded, unit, client, date_text)
+        entries, stated = _unfold_layout(body, layout, unfolded, stated, knows)
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
         frames.append(_split_sets(entries, layout, answer))
@@ -85,8 +85,9 @@ def _column(source: str | None, target: str) -> pl.Expr:
 
 
 def _unfold_layout(
-    body: pl.DataFrame, layout: Layout, unfolded: Unfolded, unit: str, client: str, date_text: str
-) -> pl.DataFrame:
+    body: pl.DataFrame, layout: Layout, unfolded: Unfolded, stated: tuple[str, str, str], knows: Callable[[str], bool]
+) -> tuple[pl.DataFrame, tuple[str, str, str]]:
+    """The entries of one layout, and the unit, client and date that its last headings state for the next one."""
     general = _general_columns(layout)
     groups = _amount_groups(layout)
     amount_columns = sorted({c for group in groups for c in group["sources"].values()})
@@ -95,15 +96,21 @@ def _unfold_layout(
     total = pl.any_horizontal([_is_total(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])])
     marked = body.with_columns(has_amount.alias("has_amount"), total.alias("is_total"))
     notes = [c for c in (general.get("note"),) if c]
-    headings = _classify_others(marked, layout, general, notes, unfolded)
+    headings = _classify_others(marked, layout, general, notes, unfolded, knows)
     marked = marked.with_columns(
         [pl.Series(f"heading_{kind}", [headings[kind].get(r) for r in marked["source_row"]], dtype=pl.String)
          if headings[kind] else pl.lit(None, dtype=pl.String).alias(f"heading_{kind}")
          for kind in ("date", "unit", "client", "exercise")]
     )
-    carried = carry_down(marked, general, unit, client, date_text)
+    carried = carry_down(marked, general, *stated)
     rows = carried.filter(pl.col("has_amount") & ~pl.col("is_total"))
-    return _melt(rows, general, groups)
+    last_row = int(rows["source_row"].max() or 0) if rows.height else 0
+    later = {kind: [text for row, text in sorted(headings[kind].items()) if row > last_row]
+             for kind in ("unit", "client", "date")}
+    unit, client, date_text = stated
+    said_last = {kind: [text for _, text in sorted(headings[kind].items())] for kind in ("unit", "client")}
+    return _melt(rows, general, groups), (
+        (said_last["unit"] or [unit])[-1], (said_last["client"] or [client])[-1], (later["date"] or [date_text])[-1])
 
 
 def _general_columns(layout: Layout) -> dict[str, str]:
@@ -157,7 +164,8 @@ def _is_total(body: pl.DataFrame, column: str) -> pl.Expr:
 
 
 def _classify_others(
-    marked: pl.DataFrame, layout: Layout, general: dict[str, str], notes: list[str], unfolded: Unfolded
+    marked: pl.DataFrame, layout: Layout, general: dict[str, str], notes: list[str], unfolded: Unfolded,
+    knows: Callable[[str], bool],
 ) -> dict[str, dict[int, str]]:
     """Name the rule of each record that holds no set; headings also say something for the rows below."""
     headings: dict[str, dict[int, str]] = {"date": {}, "unit": {}, "client": {}, "exercise": {}}
@@ -177,13 +185,13 @@ def _classify_others(
             unfolded.ignored[number] = "rest_day"
         else:
             said = {c: t for c, t in filled.items() if not is_blank(t) and c not in amount_like}
-            unfolded.ignored[number] = _heading(number, said, exercise, filled, texts, headings, notes)
+            unfolded.ignored[number] = _heading(number, said, exercise, filled, texts, headings, notes, knows)
     return headings
 
 
 def _heading(
     number: int, said: dict[str, str], exercise: str | None, filled: dict[str, str], texts: Iterable[str],
-    headings: dict[str, dict[int, str]], notes: list[str],
+    headings: dict[str, dict[int, str]], notes: list[str], knows: Callable[[str], bool],
 ) -> str:
     alone = list(dict.fromkeys(said.values()))
     for text in texts:
@@ -198,6 +206,9 @@ def _heading(
         return "heading"
     if exercise in said and len(said) == 1 and len(filled) == 1:
         headings["exercise"][number] = said[exercise]
+        return "heading"
+    if exercise is None and len(alone) == 1 and knows(alone[0]):
+        headings["exercise"][number] = alone[0]
         return "heading"
     if exercise in said:
         return "not_done"
@@ -253,12 +264,13 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
     keys = ["load_text", "reps_text", "notation_text", "n_sets_text"]
     notations = entries["notation_text"].drop_nulls().unique().to_list()
     meaning: PairMeaning = answer if answer in get_args(PairMeaning) else _pair_meaning(notations[:2_000], layout)
+    has_set_numbers = layout.column_of("set_number") is not None
     combos = entries.select(keys).unique()
     out: dict[str, list[object]] = {name: [] for name in (*keys, "new_load", "new_reps", "new_effort", "part_kind",
                                                           "drop_index", "is_counted", "problem", "problem_column",
                                                           "problem_text", "order")}
     for load, reps, notation, n_sets in combos.iter_rows():
-        texts = single_sets(load, reps, notation, n_sets, meaning)
+        texts = single_sets(load, reps, notation, n_sets, meaning, is_one_set=has_set_numbers)
         fault = notation if texts.column == "notation" else reps if texts.column == "reps" else (
             n_sets if texts.column == "sets" else load)
         for order, part in enumerate(texts.parts or (None,)):

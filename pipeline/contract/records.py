@@ -138,6 +138,14 @@ PAIN_NOTE = Table("pain_note", "a note in which a client mentions pain, word for
     *_source(),
 ))
 
+SESSION_NOTE = Table("session_note", "a line of words among the sets of a log, word for word", (
+    text("client_id", "the client", required=True),
+    date("session_date", "day of the session it stands with", required=True),
+    text("exercise_id", "the exercise it stands under; empty: the whole session"),
+    text("note", "the client's words", required=True),
+    *_source(),
+))
+
 VALIDATION_RESULT = Table("validation_result", "a rule of the contract, as checked in this run", (
     text("rule_id", "the rule", required=True),
     text("checked_table", "table it was checked on"),
@@ -150,5 +158,5 @@ VALIDATION_RESULT = Table("validation_result", "a rule of the contract, as check
 
 TABLES = (
     LOGGED_SET, REJECTED_ROW, DUPLICATE_ROW, WAITING_ROW, IGNORED_ROW, OPEN_QUESTION, FILE_LEDGER,
-    NAME_RESOLUTION, PAIN_NOTE, VALIDATION_RESULT,
+    NAME_RESOLUTION, PAIN_NOTE, SESSION_NOTE, VALIDATION_RESULT,
 )

@@ -150,16 +150,37 @@ def _count_outside_quotes(line: str, separator: str) -> int:
 
 def _read_records(text: str, separator: str) -> list[list[str]]:
     csv.field_size_limit(2**31 - 1)
-    stream = io.StringIO(text.replace("\r\n", "\n").replace("\r", "\n"), newline="")
-    try:
-        rows = list(csv.reader(stream, delimiter=separator, strict=True))
-        if not any("\n" in cell and cell.count("\n") > 30 for row in rows for cell in row):
-            return rows
-    except csv.Error:
-        pass
+    # one kind of line end outside and inside quotes; a quoted cell may hold several lines
+    text = _join_broken_lines(text, separator).replace("\r\n", "\n").replace("\r", "\n")
+    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+    if not _swallows_lines(rows, separator):
+        return [[cell.replace(_LINE_INSIDE, "\n") for cell in row] for row in rows] if _LINE_INSIDE in text else rows
     # a quote that is never closed must not swallow the lines behind it
-    stream.seek(0)
-    return list(csv.reader(stream, delimiter=separator, quoting=csv.QUOTE_NONE))
+    return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, quoting=csv.QUOTE_NONE))
+
+
+_LINE_INSIDE = "\u2028"
+
+
+def _join_broken_lines(text: str, separator: str) -> str:
+    """In a file whose records end in CRLF, a lone line feed inside a record marked as part of its cell."""
+    n_crlf = text.count("\r\n")
+    lone = re.findall(r"(?<!\r)\n([^\r\n]*)", text)
+    if not lone or n_crlf < len(lone):
+        return text
+    usual = Counter(line.count(separator) for line in text.split("\r\n")).most_common(1)[0][0]
+    if usual == 0 or sum(piece.count(separator) >= usual for piece in lone) > 0:
+        return text
+    return re.sub(r"(?<!\r)\n", _LINE_INSIDE, text)
+
+
+def _swallows_lines(rows: list[list[str]], separator: str) -> bool:
+    """True where a quoted cell holds whole records: lines with about as many separators as the others."""
+    usual = Counter(len(row) for row in rows).most_common(1)[0][0] - 1 if rows else 0
+    return usual > 0 and any(
+        sum(line.count(separator) >= usual for line in cell.split("\n")[1:]) >= 1
+        for row in rows for cell in row if "\n" in cell
+    )
 
 
 def _check_size(rows: list[list[str]]) -> Refusal | None:

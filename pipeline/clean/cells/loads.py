@@ -110,6 +110,7 @@ _SIDE_AND_BAR = re.compile(
 )
 # "40 + bar" does not say whether 40 is one side's plates or both sides'
 _PLATES_NOBODY_COUNTED = re.compile(rf"{_N}{_U} ?(?:\+|plus|and) ?{_BAR}|{_BAR} ?(?:\+|plus|and|with) ?{_N}{_U}")
+_BAR_THEN_SIDE = re.compile(rf"{_N}{_U} ?{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?{_SIDE}")
 _BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
 
 
@@ -134,6 +135,10 @@ def parse_load(text: str | None) -> LoadReading:
         bar = numbers[2] or numbers[4]
         return LoadReading("plates", _value(numbers[0]), parse_unit(numbers[1] or numbers[3] or numbers[5] or ""),
                            bar=_value(bar) if bar else None)
+    bar_first = _BAR_THEN_SIDE.fullmatch(folded)
+    if bar_first:
+        bar, bar_unit, side_load, side_unit = bar_first.groups()
+        return LoadReading("plates", _value(side_load), parse_unit(side_unit or bar_unit or ""), bar=_value(bar))
     if re.fullmatch(_BAR, folded):
         return LoadReading("plates", 0.0)
     if _PLATES_NOBODY_COUNTED.fullmatch(folded):

@@ -66,12 +66,16 @@ _WARM_UP = re.compile(r"^\(?(?:w|wu|w/u|warm ?-?ups?|warmup sets?|aufwarmen|echa
 _DROP_MARK = re.compile(r" ?(?:->|>+|=>|\bdrop(?:ped)?(?: ?set)?(?: to)?\b:?|\bds\b:?|\bdann\b) ?")
 _NEXT_GROUP = re.compile(rf" ?[,;|&/\n] ?(?={_LOAD} ?x ?(?:\d|f))| ?; ?| ?\n ?| (?:then|and|und|et|y) (?=\d)")
 _SET_THEN_SET = re.compile(rf"(x ?\d{{1,3}}\+?f?) (?={_NUM} ?{_UNIT}? ?x ?\d)")
+_AT_THEN_AT = re.compile(rf"(@ ?{_NUM} ?{_UNIT}?) ?[,;/|&]? ?(?=\d{{1,3}} ?@)")
 _SETS_OF = re.compile(rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie|x) ?(?:of|a|de|da|x|zu|mit)? ?({_REPS})(?: ?(?:reps?|wdh\.?))?({_AT}|[ ,]+| ?\(| ?x ?)({_LOAD})\)?")
 _SETS_OF_ONLY = re.compile(rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie) ?(?:of|a|de|da|x|zu)? ?({_REPS})")
 _REPS_AT = re.compile(rf"({_REPS}){_AT}({_LOAD})")
 _LOAD_FOR_SETS = re.compile(rf"({_LOAD})(?: ?[:;,-] ?| +| ?\(|{_AT})(\d{{1,2}}) ?x ?({_REP})\)?")
 _LOAD_REPS = re.compile(rf"({_LOAD}) ?(?:x|for|fur|:| - ) ?({_REPS})")
-_UNIT_REPS = re.compile(rf"((?:{_NUM} ?{_UNIT}{_PER}?|{_BODY})) ?[ ,:(-] ?({_REPS})\)?")
+_UNIT_REPS = re.compile(
+    rf"((?:{_NUM} ?{_UNIT}{_PER}?|{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?)) ?[ ,:(-] ?({_REPS})\)?"
+)
+_REPS_UNIT = re.compile(rf"({_REPS}) ?[ ,(-] ?({_NUM} ?{_UNIT}{_PER}?|{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?)\)?")
 _TRIPLE = re.compile(rf"({_LOAD}) ?x ?(\d{{1,3}}) ?x ?(\d{{1,3}})|(\d{{1,2}}) ?x ?({_REP}) ?x ?({_LOAD})")
 _PAIR = re.compile(rf"({_NUM}) ?x ?({_REP})")
 _REPS_TIMES_LOAD = re.compile(rf"(\d{{1,2}}) ?x ?({_NUM} ?{_UNIT}|{_NUM}\.\d+)")
@@ -87,6 +91,7 @@ def _prepared(text: str) -> str:
     folded = re.sub(r"(x ?\d{1,3}) ?, ?(\d{2,3}),(5|25|75)(?= ?x)", r"\1;\2.\3", folded)
     folded = re.sub(r"(@ ?\d{1,3}),(\d{1,2})(?![\d,])(?! ?[,x])", r"\1.\2", folded)
     folded = re.sub(r"\b(r[pi][er]) ?(\d),5\b", r"\1 \2.5", folded)
+    folded = _AT_THEN_AT.sub(r"\1;", folded)
     return _SET_THEN_SET.sub(r"\1;", folded)
 
 
@@ -234,6 +239,9 @@ def _read_sets(group: str, pair_means: PairMeaning) -> NotationReading:
     unit_reps = _UNIT_REPS.fullmatch(group)
     if unit_reps:
         return _sets(unit_reps.group(1), _split_reps(unit_reps.group(2)))
+    reps_unit = _REPS_UNIT.fullmatch(group)
+    if reps_unit and len(_split_reps(reps_unit.group(1))) > 1:
+        return _sets(reps_unit.group(2), _split_reps(reps_unit.group(1)))
     if _REPS_ONLY.fullmatch(group):
         return _sets("", _split_reps(group))
     ranged = re.search(r"x ?\d{1,2} ?- ?\d{1,2}\b", group)
