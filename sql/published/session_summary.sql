@@ -1,11 +1,59 @@
 -- A client's training day: sets, volume load, length as a range, session load.
 -- grain: client, session_date
--- reads: stg_set, session_match, planned_session_outcome
+-- reads: stg_set, session_match, planned_session_outcome, item_match, planned_item
 --
 -- A logged length wins. Otherwise a range: warm-up 5 to 10 min, 3 to 4 s a repetition, 1 to 3 min rest after
--- a set (half of it in supersets: Iversen et al. 2021), 1 to 2 min to the next exercise (values from memory).
+-- a set (or 80 to 120 % of the rest planned for it), 1 to 2 min to the next exercise (values from memory).
+-- Exercises done in turn, by the log or else by the plan, rest half of that (Iversen et al. 2021).
 -- Session load = session RPE x minutes (Foster et al. 2001), only where both were logged.
 with
+
+planned_rest as (
+    select
+        item_match.client_id,
+        item_match.session_date,
+        item_match.done_exercise_id as exercise_id,
+        max(planned_item.superset) as superset,
+        avg(planned_item.rest_s) as rest_s
+    from item_match
+    inner join planned_item
+        on
+            item_match.client_id = planned_item.client_id
+            and item_match.week_start = planned_item.week_start
+            and item_match.item_no = planned_item.item_no
+    group by item_match.client_id, item_match.session_date, item_match.done_exercise_id
+),
+
+rested as (
+    select
+        stg_set.client_id,
+        stg_set.session_date,
+        stg_set.week_start,
+        stg_set.exercise_id,
+        stg_set.is_set,
+        stg_set.is_hard,
+        stg_set.is_unknown_effort,
+        stg_set.volume_kg,
+        stg_set.system_volume_kg,
+        stg_set.timed_s,
+        stg_set.session_minutes,
+        stg_set.session_rpe,
+        stg_set.total_reps,
+        case
+            when stg_set.drop_index > 1 then 0e0
+            when coalesce(stg_set.superset, planned_rest.superset) is not null then 5e-1
+            else 1e0
+        end as rest_share,
+        coalesce(8e-1 * planned_rest.rest_s, 6e1) as least_rest_s,
+        coalesce(12e-1 * planned_rest.rest_s, 18e1) as most_rest_s
+    from stg_set
+    left join planned_rest
+        on
+            stg_set.client_id = planned_rest.client_id
+            and stg_set.session_date = planned_rest.session_date
+            and stg_set.exercise_id = planned_rest.exercise_id
+    where stg_set.is_done or stg_set.set_kind = 'warm_up' or stg_set.is_missed_attempt
+),
 
 session as (
     select
@@ -22,9 +70,9 @@ session as (
         max(session_minutes) as session_minutes,
         max(session_rpe) as session_rpe,
         sum(total_reps) as n_reps,
-        sum(case when drop_index > 1 then 0e0 when superset is not null then 5e-1 else 1e0 end) as n_rests
-    from stg_set
-    where is_done or set_kind = 'warm_up' or is_missed_attempt
+        sum(rest_share * least_rest_s) as least_rest_s,
+        sum(rest_share * most_rest_s) as most_rest_s
+    from rested
     group by client_id, session_date, week_start
 ),
 
@@ -61,12 +109,12 @@ select
     session.timed_s,
     coalesce(
         session.session_minutes,
-        5 + (3 * session.n_reps + session.timed_s + 60 * session.n_rests) / 6e1
+        5 + (3 * session.n_reps + session.timed_s + session.least_rest_s) / 6e1
         + 1 * (session.n_exercises - 1)
     ) as duration_low_min,
     coalesce(
         session.session_minutes,
-        10 + (4 * session.n_reps + session.timed_s + 180 * session.n_rests) / 6e1
+        10 + (4 * session.n_reps + session.timed_s + session.most_rest_s) / 6e1
         + 2 * (session.n_exercises - 1)
     ) as duration_high_min,
     session.session_rpe,

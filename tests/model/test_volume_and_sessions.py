@@ -131,3 +131,16 @@ def test_a_week_starts_on_the_day_the_coach_chose():
 def test_a_session_names_the_planned_day_it_was_matched_to():
     con = run_on(["session_summary"], [logged(1, "squat", 100, 5)], [planned("legs", 1, "squat")])
     assert rows_of(con, "select planned_day from session_summary") == [("legs",)]
+
+
+def test_the_plan_tells_rest_and_pairs_where_the_log_does_not():
+    sets = [logged(0, "curl", 30, 10, set_index=k) for k in (1, 2, 3)]
+
+    def longest(**plan):
+        con = run_on(["session_summary"], sets, [planned("arms", 1, "curl", **plan)])
+        return rows_of(con, "select duration_high_min from session_summary")[0][0]
+
+    # 10 min, 30 repetitions of 4 s, three rests
+    assert longest() == pytest.approx(10 + (120 + 3 * 180) / 60)
+    assert longest(rest_s=90.0) == pytest.approx(10 + (120 + 3 * 108) / 60)
+    assert longest(superset="A") == pytest.approx(10 + (120 + 3 * 90) / 60)
