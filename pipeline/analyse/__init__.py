@@ -11,6 +11,7 @@ from collections.abc import Callable
 import duckdb
 import polars as pl
 
+from pipeline.analyse.next_target import NEXT_TARGET_MODELS
 from pipeline.analyse.personal_bests import build_personal_best
 from pipeline.analyse.plan import PLAN_MODELS
 from pipeline.analyse.session_context import build_session_context
@@ -29,6 +30,7 @@ PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
     ("volume_response", ("lift_reading", "calendar", "load_week"), build_volume_response),
     *STATE_MODELS,
     *PLAN_MODELS,
+    *NEXT_TARGET_MODELS,
 ]
 
 __all__ = ["PYTHON_MODELS", "Builder"]
