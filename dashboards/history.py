@@ -112,6 +112,11 @@ def read_roster(history: History, week: dt.date) -> pl.DataFrame:
     return history.ask(_ROSTER_THEN, week=week, week_end=week + dt.timedelta(days=6))
 
 
+_STATE_ORDER = """list_position(
+            ['over_reaching', 'plateau', 'off_plan', 'no_recent_log', 'returning',
+            'planned_deload', 'progressing', 'steady', 'not_enough_data'], w.state),
+            w.confidence desc nulls last, w.client_id"""
+
 _LINES = """
     lines as (
         select client_id, list({'week': week_start, 'value': strength_index} order by week_start) as line
@@ -195,14 +200,26 @@ _ROSTER_THEN = f"""
     left join effort on effort.client_id = w.client_id
     where w.week_start = $week::date
     order by
-        list_position(['over_reaching', 'plateau', 'off_plan', 'no_recent_log', 'returning',
-            'planned_deload', 'progressing', 'steady', 'not_enough_data'], w.state),
-        w.confidence desc nulls last, w.client_id"""  # noqa: S608 a constant
+        {_STATE_ORDER}"""  # noqa: S608 a constant
 
 
 def read_order(history: History, week: dt.date) -> pl.DataFrame:
-    """client_id and name in the order of the week's roster."""
-    return read_roster(history, week).select("client_id", "name")
+    """client_id and name in the order of the week's roster, without the rest of it."""
+    now = history.ask(
+        "select r.client_id, coalesce(r.name, r.client_id) as name from roster_review r "
+        "where r.week_start = $week::date order by r.place, r.client_id",
+        week=week,
+    )
+    if not now.is_empty():
+        return now
+    return history.ask(
+        f"""
+        select w.client_id, coalesce(c.name, w.client_id) as name
+        from client_week w left join client c on c.client_id = w.client_id
+        where w.week_start = $week::date
+        order by {_STATE_ORDER}""",  # noqa: S608 a constant
+        week=week,
+    )
 
 
 def read_clients(history: History) -> pl.DataFrame:

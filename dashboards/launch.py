@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import socket
 import subprocess
 import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from dashboards.theme import PALETTES, Mode
@@ -13,6 +18,7 @@ from pipeline.errors import SetwrightError
 
 APP = Path(__file__).parent / "app" / "main.py"
 ROOT = Path(__file__).resolve().parent.parent
+START_S = 60
 
 
 def serve(workspace: Path, port: int = 8501, host: str = "127.0.0.1") -> int:
@@ -29,6 +35,43 @@ def serve(workspace: Path, port: int = 8501, host: str = "127.0.0.1") -> int:
         return subprocess.run(server_command(port, host), env=server_environment(workspace)).returncode
     except KeyboardInterrupt:
         return 0
+
+
+@contextmanager
+def served(workspace: Path) -> Iterator[str]:
+    """The pages on a free port of this machine for as long as the context lasts; their address.
+
+    RuntimeError when the server does not start.
+    """
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = int(probe.getsockname()[1])
+    server = subprocess.Popen(
+        server_command(port, "127.0.0.1"),
+        env=server_environment(workspace),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    address = f"http://127.0.0.1:{port}"
+    try:
+        give_up_at = time.monotonic() + START_S
+        while not _answers(f"{address}/_stcore/health"):
+            if time.monotonic() > give_up_at or server.poll() is not None:
+                raise RuntimeError("the server of the pages did not start")
+            time.sleep(0.1)
+        yield address
+    finally:
+        server.terminate()
+        server.wait(timeout=20)
+
+
+def _answers(address: str) -> bool:
+    """Whether our own server answers."""
+    try:
+        with urllib.request.urlopen(address, timeout=2):  # noqa: S310 our own server, this machine
+            return True
+    except OSError:
+        return False
 
 
 def is_loopback(host: str) -> bool:

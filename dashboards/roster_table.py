@@ -163,7 +163,7 @@ def roster_markup(
         Head("Attendance", TERMS["attendance"], "r", "attendance"),
         Head("Hard sets / plan", TERMS["hard set"], "n", drop_at="narrow"),
         Head("Last log", "", "n", "last_log"),
-        Head("", "", "n"),
+        Head("Your mark", "Reviewed this week; and your notes", "n"),
     ]
     cells = [
         _cells(

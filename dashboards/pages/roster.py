@@ -59,11 +59,11 @@ def show() -> None:
 
 
 def show_marking(frame: Frame, rows: list[RosterRow], reviewed: set[str]) -> None:
-    """One press for everyone left by the filters who is not marked yet."""
-    left = [row for row in rows if row.client_id not in reviewed]
+    """One press for those left by the filters who need no look; those who do are marked one by one."""
+    left = [row for row in rows if row.client_id not in reviewed and not row.needs_a_look]
     if len(left) < 2:
         return
-    if st.button(f"Mark these {len(left)} as reviewed", key="mark_all"):
+    if st.button(f"Mark the {len(left)} who need no look as reviewed", key="mark_all"):
         by_state: dict[str, list[str]] = {}
         for row in left:
             by_state.setdefault(row.state, []).append(row.client_id)

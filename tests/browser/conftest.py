@@ -13,7 +13,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 sys.path.insert(0, str(Path(__file__).parents[1] / "dashboards"))
 
 from made_history import make_workspace
-from serving import find_chromium, served, watched
+from watching import watched
+
+from dashboards.browser import find_chromium
+from dashboards.launch import served
 
 
 @pytest.fixture(scope="session")

@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect
-from serving import served, watched
+from watching import watched
+
+from dashboards.launch import served
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from made_history import AS_OF, make_workspace
 from playwright.sync_api import Browser, Page, expect
-from serving import served, watched
+from watching import watched
 
+from dashboards.launch import served
 from pipeline.notes import NotesStore
 
 pytestmark = pytest.mark.browser

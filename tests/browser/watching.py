@@ -1,58 +1,14 @@
-"""Serving the pages as a coach does, and watching a browser that reads them."""
+"""A browser that is watched while it reads the pages."""
 
 from __future__ import annotations
 
-import os
-import shutil
-import socket
-import subprocess
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Response
 
-from dashboards.launch import server_command, server_environment
-
-START_S = 40
 PATIENCE_MS = 30_000
-
-
-def find_chromium() -> str | None:
-    """The browser: where SETWRIGHT_CHROMIUM says, the system's, or Playwright's own (None)."""
-    named = os.environ.get("SETWRIGHT_CHROMIUM")
-    return named or shutil.which("chromium") or shutil.which("chromium-browser")
-
-
-@contextmanager
-def served(workspace: Path) -> Iterator[str]:
-    """The pages of a workspace, served on a free port of this machine; their address."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    server = subprocess.Popen(
-        server_command(port, "127.0.0.1"), env=server_environment(workspace), stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL, cwd=workspace,
-    )
-    address = f"http://127.0.0.1:{port}"
-    try:
-        give_up_at = time.monotonic() + START_S
-        while True:
-            try:
-                urllib.request.urlopen(f"{address}/_stcore/health", timeout=2)  # noqa: S310 our own server
-                break
-            except (urllib.error.URLError, OSError):
-                if time.monotonic() > give_up_at or server.poll() is not None:
-                    raise RuntimeError("the server of the pages did not start") from None
-                time.sleep(0.1)
-        yield address
-    finally:
-        server.terminate()
-        server.wait(timeout=20)
 
 
 @dataclass
