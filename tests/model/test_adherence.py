@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 from given_tables import day, logged, planned, rows_of, run_on
+from random_training import random_history
 
 PUSH = [planned("push", 1, "bench_press", slot=1), planned("push", 1, "push_down", slot=2)]
 PULL = [planned("pull", 3, "barbell_row", slot=1), planned("pull", 3, "curl", slot=2)]
@@ -338,3 +339,28 @@ def test_a_day_name_used_on_two_weekdays_is_two_sessions():
         (day(0), "done"),
         (day(3), "missed"),
     ]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_matching_in_rounds_gives_what_taking_the_best_pair_over_and_over_gives(seed):
+    sets, plan = random_history(seed)
+    plan = [row | {"weekday": None} for row in plan] if seed % 2 else plan
+    con = run_on(["session_match"], sets, plan)
+    fits = rows_of(
+        con,
+        "select client_id, week_start, planned_no, session_date from session_fit"
+        " order by client_id, week_start,"
+        " planned_share + session_share + case when is_same_day then 0.5 else 0 end desc,"
+        " days_apart, planned_no, session_date",
+    )
+    naive, taken_planned, taken_day = set(), set(), set()
+    for client, week_start, planned_no, when in fits:
+        if (client, week_start, planned_no) not in taken_planned and (client, when) not in taken_day:
+            naive.add((client, week_start, planned_no, when))
+            taken_planned.add((client, week_start, planned_no))
+            taken_day.add((client, when))
+    found = rows_of(
+        con, "select client_id, week_start, planned_no, session_date from session_match where not is_merged"
+    )
+    assert len(found) > 20
+    assert set(found) == naive

@@ -2,6 +2,7 @@
 
 import pytest
 from given_tables import day, every_model, logged, planned, run_on
+from random_training import random_history
 
 from pipeline.contract import TABLES, training, verdicts
 from pipeline.model.checks import check_models, read_checks, refusals, validation_rows
@@ -32,6 +33,12 @@ def test_sound_tables_pass_every_check():
     assert failed(con) == set()
     assert refusals(findings) == []
     assert {check.rule_id for check in read_checks()} <= {finding.check.rule_id for finding in findings}
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_random_training_passes_every_check(seed):
+    sets, plan = random_history(seed)
+    assert failed(run_on(TRAINING, sets, plan)) <= {"estimates_lie_within_reach"}
 
 
 # one tampering a check: a statement, and the check that must find it
