@@ -45,7 +45,7 @@ best_point as (
         client_id,
         session_date,
         exercise_id,
-        max(e1rm_kg) as point_kg
+        max(high_kg) as high_kg
     from estimated
     where not is_lower_bound
     group by client_id, session_date, exercise_id
@@ -59,8 +59,8 @@ ranked_estimate as (
             order by
                 case
                     when not estimated.is_lower_bound then 1
-                    when best_point.point_kg is null then 1
-                    when estimated.e1rm_kg > best_point.point_kg * 1.05e0 then 1
+                    when best_point.high_kg is null then 1
+                    when estimated.e1rm_kg > best_point.high_kg then 1
                     else 0
                 end desc,
                 estimated.e1rm_kg desc,
