@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import duckdb
 
-from dashboards.report import sections
+from dashboards.report import sections, strength_sections
 from dashboards.report.blocks import Block, Document, beside, figures, heading, text
 from dashboards.report.facts import MonthFacts
 from dashboards.report.figures import Figure, draw_figures
@@ -52,9 +52,9 @@ def make_client_report(
             text(words.text("strength.explain"), "small", keep=True),
             *charts("strength"),
             *charts("lifts", 2, words.text("strength.chart_caption")),
-            *sections.strength_table(facts, words),
+            *strength_sections.strength_table(facts, words),
         ]
-    blocks += sections.bests(facts, words)
+    blocks += strength_sections.bests(facts, words)
     if facts.sessions and facts.muscles:
         blocks += [
             heading(words.text("muscles.heading")),

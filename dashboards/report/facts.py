@@ -124,6 +124,7 @@ class Best:
     previous_on: date | None
     load_kg: float | None
     reps: int | None
+    load_basis: str = ""
 
 
 @dataclass(frozen=True)
@@ -159,6 +160,9 @@ class Target:
     rep_low: int | None
     rep_high: int | None
     rir: float | None
+    load_basis: str = ""
+    slot: int = 0
+    planned_on: date | None = None
 
 
 @dataclass(frozen=True)

@@ -303,7 +303,8 @@ def _targets(con: duckdb.DuckDBPyConnection, client_id: str) -> tuple[Target, ..
         con,
         """
         select
-          exercise_name, exercise_id, day, sets, target_load_kg, target_rep_low, target_rep_high, target_rir
+          exercise_name, exercise_id, day, slot, planned_date, sets, target_load_kg, target_rep_low,
+          target_rep_high, target_rir, load_basis
         from next_target
         where client_id = ? and target_load_kg is not null and target_rep_low is not null
         order by slot, day, exercise_name
@@ -319,6 +320,9 @@ def _targets(con: duckdb.DuckDBPyConnection, client_id: str) -> tuple[Target, ..
             row["target_rep_low"],
             row["target_rep_high"],
             row["target_rir"],
+            row["load_basis"] or "",
+            row["slot"] or 0,
+            row["planned_date"],
         )
         for row in found
     )

@@ -95,10 +95,12 @@ def read_bests(con: duckdb.DuckDBPyConnection, client_id: str, month: Month, unt
         con,
         """
         select
-          best_date, exercise_id, exercise_name, kind, value, previous_value, previous_date, load_kg, reps
-        from personal_best
-        where client_id = ? and best_date between ? and ?
-        order by best_date, value
+          best.best_date, best.exercise_id, best.exercise_name, best.kind, best.value, best.previous_value,
+          best.previous_date, best.load_kg, best.reps, exercise.load_basis
+        from personal_best as best
+        left join exercise on exercise.exercise_id = best.exercise_id
+        where best.client_id = ? and best.best_date between ? and ?
+        order by best.best_date, best.value
         """,
         client_id,
         month.first,
@@ -117,6 +119,7 @@ def read_bests(con: duckdb.DuckDBPyConnection, client_id: str, month: Month, unt
             row["previous_date"],
             row["load_kg"],
             row["reps"],
+            row["load_basis"] or "",
         )
     order = ("load", "reps_at_load", "e1rm", "volume")
     return tuple(

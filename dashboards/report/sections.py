@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from dashboards.report.blocks import Block, heading, items, quote, table, text, tiles
-from dashboards.report.facts import Best, Excused, Level, Lift, MonthFacts, Target
+from dashboards.report.facts import Excused, MonthFacts, Target
 from dashboards.report.month_calendar import make_calendar, undated
+from dashboards.report.strength_sections import load_text
 from dashboards.report.words import Words
 
-MOST_LIFTS = 10
-MOST_BESTS = 8
 MOST_TARGETS = 10
 HARDLY_UNKNOWN = 0.1  # share of working sets without effort from which the report says so
 LEAST_SESSIONS = 3  # below this the month is told in short
@@ -156,131 +157,6 @@ def state(facts: MonthFacts, words: Words) -> list[Block]:
     return [heading(words.text("state.heading")), text(words.text(f"state.{facts.state}"))]
 
 
-def strength_table(facts: MonthFacts, words: Words) -> list[Block]:
-    """Lifts with level, range and change; those with too few sessions are named below."""
-    told = [lift for lift in facts.lifts if lift.now is not None]
-    blocks: list[Block] = []
-    if told:
-        blocks.append(
-            table(
-                [
-                    (words.text("strength.lift"), "left"),
-                    (words.text("strength.now"), "right"),
-                    (words.text("strength.range"), "right"),
-                    (words.text("strength.before"), "right"),
-                    (words.text("strength.trend"), "right"),
-                    (words.text("strength.verdict"), "left"),
-                ],
-                [_lift_row(lift, words) for lift in told[:MOST_LIFTS]],
-                words.text("strength.table", unit=words.unit),
-            )
-        )
-        if (hidden := len(told) - MOST_LIFTS) > 0:
-            blocks.append(text(words.text("strength.more", hidden), "small"))
-        if any(lift.now and lift.now.is_at_least for lift in told):
-            blocks.append(text(words.text("strength.at_least_explain"), "small"))
-    few = [lift.exercise_name for lift in facts.lifts if lift.now is None]
-    if few and told:
-        blocks.append(
-            text(words.text("strength.too_few", len(few), lifts=words.listing(few[:MOST_LIFTS])), "small")
-        )
-    return blocks
-
-
-def _lift_row(lift: Lift, words: Words) -> list[str]:
-    none = words.text("number.none")
-    now, before = lift.now, lift.before
-    trend = none
-    if now and lift.slope_pct is not None and lift.slope_error_pct is not None:
-        trend = words.text(
-            "strength.trend_figure",
-            trend=words.signed(lift.slope_pct, 2),
-            error=words.fixed(lift.slope_error_pct, 2),
-        )
-    limits = none
-    if now and now.high_kg is not None:
-        limits = words.text(
-            "number.range", low=words.estimate_number(now.low_kg), high=words.estimate_number(now.high_kg)
-        )
-    return [
-        lift_name(lift, words),
-        _level_number(now, words) if now else none,
-        limits,
-        _level_number(before, words) if before else none,
-        trend,
-        words.text(f"verdict.{lift.verdict}"),
-    ]
-
-
-def lift_name(lift: Lift, words: Words) -> str:
-    """The lift's name; where its level holds the body's weight too, the name says so."""
-    if lift.basis == "system":
-        return words.text("strength.with_bodyweight", lift=lift.exercise_name)
-    return lift.exercise_name
-
-
-def _level_number(level: Level, words: Words) -> str:
-    number = words.estimate_number(level.kg)
-    return words.text("strength.at_least", value=number) if level.is_at_least else number
-
-
-def bests(facts: MonthFacts, words: Words) -> list[Block]:
-    """Personal bests, newest first."""
-    if not facts.bests:
-        return []
-    blocks = [
-        heading(words.text("bests.heading")),
-        table(
-            [
-                (words.text("bests.lift"), "left"),
-                (words.text("bests.best"), "left"),
-                (words.text("bests.before"), "right"),
-                (words.text("bests.date"), "right"),
-            ],
-            [
-                [best.exercise_name, best_text(best, words), _best_before(best, words), words.day(best.on)]
-                for best in facts.bests[:MOST_BESTS]
-            ],
-            words.text("bests.explain"),
-        ),
-    ]
-    if (hidden := len(facts.bests) - MOST_BESTS) > 0:
-        blocks.append(text(words.text("bests.more", hidden), "small"))
-    return blocks
-
-
-def best_text(best: Best, words: Words) -> str:
-    """A best as a phrase in the client's unit."""
-    if best.kind == "load":
-        if best.reps:
-            return words.text("bests.load_reps", value=words.load(best.value), reps=words.number(best.reps))
-        return words.text("bests.load", value=words.load(best.value))
-    if best.kind == "reps_at_load":
-        load = words.load(best.load_kg) if best.load_kg is not None else words.text("number.none")
-        return words.text("bests.reps_at_load", best.value, load=load)
-    if best.kind == "e1rm":
-        return words.text("bests.e1rm", value=words.estimate(best.value))
-    return words.text("bests.volume", value=_volume(best.value, words))
-
-
-def _best_before(best: Best, words: Words) -> str:
-    if best.previous is None:
-        return words.text("number.none")
-    if best.kind == "reps_at_load":
-        value = words.number(best.previous)
-    elif best.kind == "volume":
-        value = _volume(best.previous, words)
-    else:
-        value = words.load(best.previous) if best.kind == "load" else words.estimate(best.previous)
-    if best.previous_on is None:
-        return value
-    return words.text("bests.before_value", value=value, date=words.day(best.previous_on))
-
-
-def _volume(kg: float, words: Words) -> str:
-    return words.text("number.load", number=words.number(words.in_unit(kg)), unit=words.unit)
-
-
 def muscles_text(facts: MonthFacts, words: Words) -> list[Block]:
     """What a hard set is, and how much of the picture is missing."""
     explained = [
@@ -373,7 +249,9 @@ def next_steps(facts: MonthFacts, words: Words) -> list[Block]:
         blocks.append(quote(facts.focus.strip()))
     if not facts.targets:
         return blocks if facts.focus.strip() else [*blocks, text(words.text("next.talk"))]
-    shown = facts.targets[:MOST_TARGETS]
+    # the first exercises of each day are its main ones [P]; those chosen stand in the order of the week
+    chosen = sorted(facts.targets, key=lambda target: target.slot)[:MOST_TARGETS]
+    shown = sorted(chosen, key=lambda target: (target.planned_on or date.max, target.day, target.slot))
     blocks += [
         table(
             [
@@ -406,7 +284,7 @@ def _target_row(target: Target, words: Words) -> list[str]:
         target.exercise_name,
         target.day or none,
         words.number(target.sets) if target.sets is not None else none,
-        words.load(target.load_kg) if target.load_kg is not None else none,
+        load_text(target.load_kg, target.load_basis, words) if target.load_kg is not None else none,
         reps,
         words.number(target.rir, 1) if target.rir is not None else none,
     ]

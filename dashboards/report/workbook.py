@@ -11,8 +11,9 @@ import duckdb
 from dashboards.report.facts import CHECK_IN_MEASURES, MonthFacts
 from dashboards.report.figures import HISTORY_WEEKS
 from dashboards.report.query import rows
-from dashboards.report.sections import best_text, lift_name, span_name
+from dashboards.report.sections import span_name
 from dashboards.report.sheets import Cell, Sheet, WorkbookFile, add_chart
+from dashboards.report.strength_sections import best_text, lift_name
 from dashboards.report.words import Words
 
 MOST_CHARTS = 4

@@ -15,7 +15,7 @@ from dashboards.report.month import parse_month
 from dashboards.report.month_calendar import mark_days
 from dashboards.report.read_facts import read_facts
 from dashboards.report.roster import read_roster
-from dashboards.report.sections import strength_table
+from dashboards.report.strength_sections import strength_table
 from dashboards.report.words import read_words
 from pipeline.errors import SetwrightError
 

@@ -11,6 +11,7 @@ import pytest
 from dashboards.charts.context import SPAN_LABELS
 from dashboards.charts.muscles import MUSCLE_LABELS
 from dashboards.report.figures import say
+from dashboards.report.strength_sections import load_text
 from dashboards.report.words import MESSAGES_FOLDER, Message, languages, read_catalogue, read_words
 from pipeline.contract.inputs import MUSCLES
 from pipeline.contract.verdicts import STATES
@@ -96,6 +97,22 @@ def test_numbers_weights_and_dates_are_written_as_the_reader_writes_them(
             read_words(language, unit)
         return
     assert getattr(read_words(language, unit), call)(argument).replace("\u00a0", " ") == expected
+
+
+@pytest.mark.parametrize(
+    ("kg", "basis", "expected"),
+    [
+        (100.0, "total", "100 kg"),
+        (22.5, "per_hand", "22.5 kg a hand"),
+        (10.0, "bodyweight", "bodyweight + 10 kg"),
+        (0.0, "bodyweight", "bodyweight"),
+        (-20.0, "assistance", "20 kg of assistance"),
+        (-5.0, "bodyweight", "5 kg of assistance"),
+        (40.0, "", "40 kg"),
+    ],
+)
+def test_a_load_says_what_it_is_added_to_or_taken_off(kg: float, basis: str, expected: str) -> None:
+    assert load_text(kg, basis, read_words("en")) == expected
 
 
 @pytest.mark.parametrize(
