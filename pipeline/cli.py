@@ -1,4 +1,5 @@
-"""The `setwright` command: one line of help each, everything else in pipeline/commands, imported when it runs."""
+"""The `setwright` command: one line of help each, everything else in pipeline/commands, imported when it
+runs."""
 
 from __future__ import annotations
 
@@ -16,6 +17,8 @@ COMMANDS = {
     "init": "Make an empty workspace.",
     "update": "Read what came in and publish a new history.",
     "review": "Show the roster, most urgent first.",
+    "plan-check": "Check plans against the rules of the craft.",
+    "next-week": "Write next week's sheet for a client.",
     "questions": "List what only you can decide.",
     "answer": "Answer an open question.",
     "report": "Write monthly progress reports.",
@@ -33,7 +36,7 @@ class _LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        module = importlib.import_module(f"pipeline.commands.{cmd_name}")
+        module = importlib.import_module(f"pipeline.commands.{cmd_name.replace('-', '_')}")
         command = module.command
         if not isinstance(command, click.Command):
             raise TypeError(f"pipeline.commands.{cmd_name}.command is no command")

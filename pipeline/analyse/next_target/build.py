@@ -36,6 +36,7 @@ READS = (
     "exercise",
     "setting",
     "logged_set",
+    "client_week",
 )
 
 
@@ -49,6 +50,7 @@ def build_next_target(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     first_day, _ = next_week(con)
     sessions = read_sessions(con, {(one.row["client_id"], one.row["exercise_id"]) for one in planned})
     served, pain = read_served_ranges(con), read_pain(con, first_day, how.figures["pain_days"])
+    fatigued = _fatigued(con)
     levels, units, facts = _levels(con, row[0]), _units(con), _facts(con)
     rows: list[dict[str, object]] = []
     for one in planned:
@@ -69,6 +71,7 @@ def build_next_target(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
             row[2],
             pain.of(client_id, exercise_id),
             smallest_step(history),
+            client_id in fatigued,
         )
         slot = _slot(one.row, facts.get(exercise_id, {}))
         rows.append(_row(one, slot, judged, propose(slot, judged, now, how)))
@@ -134,6 +137,15 @@ def _levels(con: duckdb.DuckDBPyConnection, as_of: date) -> dict[tuple[str, str]
     return {
         (client_id, exercise_id): (level, basis == "system") for client_id, exercise_id, level, basis in rows
     }
+
+
+def _fatigued(con: duckdb.DuckDBPyConnection) -> set[str]:
+    """Clients whose last complete week shows a pattern consistent with accumulated fatigue."""
+    rows = con.execute(
+        "select client_id from client_week group by client_id"
+        " having arg_max(state, week_start) = 'over_reaching'"
+    ).fetchall()
+    return {client_id for (client_id,) in rows}
 
 
 def _units(con: duckdb.DuckDBPyConnection) -> dict[str, str]:

@@ -59,7 +59,9 @@ class PainNote:
 
 @dataclass(frozen=True)
 class LiftNow:
-    """What is known of client and lift on the first day of next week; `e1rm_kg` on the lift's basis."""
+    """What is known of client and lift on the first day of next week; `e1rm_kg` on the lift's basis,
+    `step_kg` the least step seen between this client's loads, `is_fatigued` that the last complete week's
+    state is over_reaching."""
 
     first_day: date
     unit: str = "kg"
@@ -68,6 +70,7 @@ class LiftNow:
     equation: str = "epley"
     pain: PainNote | None = None
     step_kg: float | None = None
+    is_fatigued: bool = False
 
 
 @dataclass(frozen=True)

@@ -121,14 +121,14 @@ def _back(
     last, weeks = normal[0], days // 7
     off = min(how.figures["back_pct_per_week"] * max(weeks - 2, 0), how.figures["back_most_pct"])
     load = loadable(scaled(last, 1 - off / 100), last, slot, now, how, is_nearest=True)
-    return Proposal(
-        load,
-        slot.rep_low,
-        slot.rep_high,
-        "back",
-        f"Last done {weeks} weeks ago ({day_text(newest.session_date)}): about {off:g} % off"
-        f" {load_text(last.load_kg, slot, now)}, then on from there.",
+    before = load_text(last.load_kg, slot, now)
+    how_much = (
+        f"about {off:g} % off {before}"
+        if load != last.load_kg
+        else f"{before} again, fewer repetitions first"
     )
+    reason = f"Last done {weeks} weeks ago ({day_text(newest.session_date)}): {how_much}, then on from there."
+    return Proposal(load, slot.rep_low, slot.rep_high, "back", reason)
 
 
 def _percent(
@@ -349,6 +349,14 @@ def _more_load(
         return _again(
             slot, last, f"{at}: reached {reached}; no step up in the weeks of return.", rule="repeat"
         )
+    if now.is_fatigued:
+        return _again(
+            slot,
+            last,
+            f"{at}: reached {reached}; the review shows a pattern consistent with accumulated"
+            " fatigue, so no step up.",
+            rule="repeat",
+        )
     if slot.load_basis == "bodyweight" and (last.load_kg or 0.0) == 0 and slot.bodyweight_share < 0.95:
         return Proposal(
             0.0,
@@ -360,7 +368,7 @@ def _more_load(
     step = step_kg(slot, now, how)
     moved = abs(last.load_kg or 0.0) if not last.body_kg else (last.load_kg or 0.0) + last.body_kg
     extra = reached + int(how.figures["extra_reps"])
-    if moved and 100 * step / moved > how.figures["most_step_pct"] and min(last.reps) < extra:
+    if moved and 100 * step / moved > how.figures["most_step_pct"] and min(last.reps[: slot.sets]) < extra:
         return Proposal(
             last.load_kg,
             slot.rep_low,

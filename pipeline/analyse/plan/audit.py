@@ -170,9 +170,8 @@ def _layout_sentence(row: Mapping[str, object]) -> str:
     parts = []
     if row["least_days_same_muscle"]:
         n = int(str(row["least_days_same_muscle"]))
-        parts.append(
-            f"the same muscles ({row['same_muscles']}) come round after {count(n, 'day')} at the least"
-        )
+        which = f" ({row['same_muscles']})" if n < 3 else ""
+        parts.append(f"the same muscles{which} come round after {count(n, 'day')} at the least")
     else:
         parts.append("no two sessions train the same muscle directly")
     if row["least_days_hard"]:
