@@ -83,9 +83,9 @@ def _mark_resends(
         sentences[question.question_id] = (
             f"The session of {question.raw_text} stands in another file with other figures.")
     return entries.with_columns(
-        _looked_up(resends.duplicate, pl.Int64()).alias("duplicate_of"),
+        _looked_up({**resends.superseded, **resends.duplicate}, pl.Int64()).alias("duplicate_of"),
         pl.when(pl.col("entry").is_in(list(resends.duplicate))).then(pl.lit("duplicate"))
-        .when(pl.col("entry").is_in(resends.superseded)).then(pl.lit("superseded"))
+        .when(pl.col("entry").is_in(list(resends.superseded))).then(pl.lit("superseded"))
         .when(pl.col("entry").is_in(list(resends.waiting))).then(pl.lit("waiting"))
         .otherwise(pl.col("status")).alias("status"),
         pl.coalesce(_looked_up(resends.waiting, pl.String()), pl.col("question_ids")).alias("question_ids"),

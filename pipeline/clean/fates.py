@@ -16,8 +16,8 @@ from pipeline.clean.set_order import with_set_order
 from pipeline.contract.sheets import SourceFile
 
 RAW_CHARACTERS = 500
-_IGNORED_STATUS = {"ignored": "coach_ignored", "not_done": "not_done", "other_side": "other_side",
-                   "superseded": "superseded"}
+_IGNORED_STATUS = {"ignored": "coach_ignored", "not_done": "not_done", "other_side": "other_side"}
+_KNOWN_ALREADY = ("duplicate", "superseded")
 _PLACE = ["source_file", "source_sheet", "source_row"]
 _SOURCE_SCHEMA = {"source_area": pl.String, "source_file": pl.String, "source_sheet": pl.String, "source_row": pl.Int64}
 
@@ -138,7 +138,7 @@ def _settle_records(entries: pl.DataFrame) -> pl.DataFrame:
         pl.when((pl.col("status") == "waiting").any().over(_PLACE)).then(pl.lit("waiting"))
         .when((pl.col("status") == "set").any().over(_PLACE)).then(pl.lit("loaded"))
         .when((pl.col("status") == "refused").any().over(_PLACE)).then(pl.lit("refused"))
-        .when((pl.col("status") == "duplicate").any().over(_PLACE)).then(pl.lit("duplicate"))
+        .when(pl.col("status").is_in(_KNOWN_ALREADY).any().over(_PLACE)).then(pl.lit("duplicate"))
         .otherwise(pl.lit("ignored"))
     )
     return entries.with_columns(record.alias("record"))
@@ -192,11 +192,13 @@ def _waiting(entries: pl.DataFrame, raw: _RawRecords, sentences: dict[str, str])
 def _duplicates(entries: pl.DataFrame) -> pl.DataFrame:
     first = entries.select(pl.col("entry").alias("duplicate_of"), pl.col("source_file").alias("first_seen_file"),
                            pl.col("source_sheet").alias("first_seen_sheet"), pl.col("source_row").alias("first_seen_row"))
-    frame = entries.filter((pl.col("record") == "duplicate") & (pl.col("status") == "duplicate"))
+    frame = entries.filter((pl.col("record") == "duplicate") & pl.col("status").is_in(_KNOWN_ALREADY))
     frame = frame.unique(_PLACE, keep="first", maintain_order=True).join(first, on="duplicate_of", how="left",
                                                                          maintain_order="left")
-    return _in_inbox(frame).with_columns(pl.lit("The same set of the same session is known already.").alias("message")
-                                         ).select(*DUPLICATE_SCHEMA)
+    message = pl.when(pl.col("status") == "superseded").then(
+        pl.lit("A corrected resend of the same session holds instead.")).otherwise(
+        pl.lit("The same set of the same session is known already."))
+    return _in_inbox(frame).with_columns(message.alias("message")).select(*DUPLICATE_SCHEMA)
 
 
 def _ignored(entries: pl.DataFrame, raw: _RawRecords) -> pl.DataFrame:
@@ -230,7 +232,7 @@ def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
 def _pain(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
     """Notes of pain beside any set, loaded or not, once a note and exercise and day."""
     rows = entries.filter(pl.col("note").is_not_null() & pl.col("session_date").is_not_null()
-                          & (pl.col("client_id") != "") & ~pl.col("status").is_in(["duplicate", "superseded"]))
+                          & (pl.col("client_id") != "") & ~pl.col("status").is_in(_KNOWN_ALREADY))
     return _pain_said_in(_in_inbox(rows), known)
 
 

@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable
 
 from pipeline.clean.cells.folding import fold
+from pipeline.clean.cells.loads import parse_load
+from pipeline.clean.cells.repetitions import parse_reps
 from pipeline.clean.cells.set_notation import parse_notation
 from pipeline.clean.headers import HeaderCell, is_date_heading, parse_header_cell
 from pipeline.clean.layout import Layout
@@ -51,7 +53,9 @@ def _answered(sheet: Sheet, answer: str) -> dict[str, HeaderCell]:
 def _self_evident(sheet: Sheet, knows: Callable[[str], bool]) -> dict[str, HeaderCell]:
     kinds = {column: _kind_of_column(sheet, column, knows) for column in sheet.columns}
     roles = list(kinds.values())
-    if roles.count("exercise") != 1 or roles.count("notation") != 1 or roles.count("date") > 1 or "number" in roles:
+    whole = roles.count("notation") == 1 and not {"load", "reps"} & set(roles)
+    apart = roles.count("load") == 1 and roles.count("reps") == 1 and "notation" not in roles
+    if roles.count("exercise") != 1 or not (whole or apart) or roles.count("date") > 1 or "number" in roles:
         return {}
     return {column: HeaderCell(kind if kind != "text" else "note") for column, kind in kinds.items()}
 
@@ -68,6 +72,10 @@ def _kind_of_column(sheet: Sheet, column: str, knows: Callable[[str], bool]) -> 
         return "date"
     if share(lambda text: re.fullmatch(r"\d{1,4}(?:[.,]\d+)?", text.strip()) is not None) >= _MOSTLY:
         return "number"
+    if share(lambda text: bool(parse_load(text).unit) and not parse_load(text).problem) >= _MOSTLY:
+        return "load"
+    if share(lambda text: re.search(r"[a-z]{2}", fold(text)) is not None and parse_reps(text).reps is not None) >= _MOSTLY:
+        return "reps"
     if share(_is_notation) >= _MOSTLY:
         return "notation"
     return "exercise" if share(knows) >= _MOSTLY else "text"

@@ -26,7 +26,7 @@ from pipeline.contract.sheets import Sheet
 _BULLET = re.compile(r"^[\s>*•·‣▪◦#-]*(?:\[[ xX✓]?\]\s*)?(?:\d{1,2}[.)]\s+)?")
 _SET_LABEL = re.compile(r"^(?:set|satz|serie|s)\s*#?\d{1,2}\s*[:.)-]\s*", re.IGNORECASE)
 _SET_LIKE = re.compile(r"\d ?(?:kgs?|lbs?)?\s*[x×*@]\s*\d|\d\s*(?:kgs?|lbs?)\b", re.IGNORECASE)
-_SPLITS = re.compile(r"(?<=[A-Za-zÀ-ÿ)\]'\".])\s*[:=–—-]?\s+(?=[\d+(@]|bw\b|bodyweight\b|bar\b|w/u|wu\b|warm)|:\s*", re.IGNORECASE)
+_SPLITS = re.compile(r"(?<=[A-Za-zÀ-ÿ)\]'\".])\s*[:=–—-]?\s+(?=[\d+(@]|x ?\d|bw\b|bodyweight\b|bar\b|w/u|wu\b|warm)|:\s*", re.IGNORECASE)
 
 
 @dataclass

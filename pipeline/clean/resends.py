@@ -60,10 +60,11 @@ class Correction:
 
 @dataclass(frozen=True)
 class Resends:
-    """What was found: `duplicate` entry → entry that holds it already, `superseded` entries, open corrections."""
+    """What was found: `duplicate` entry → entry that holds it already, `superseded` entry → first entry of
+    what holds instead, `waiting` entry → question."""
 
     duplicate: dict[int, int]
-    superseded: list[int]
+    superseded: dict[int, int]
     waiting: dict[int, str]
     questions: list[Correction]
 
@@ -72,7 +73,7 @@ def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
     """Compare all sets of all files; `sets` has `entry` (a number an entry), source, client, day, exercise,
     `a_load_kg`, `a_reps`, `a_duration_s`, `set_number_text`, in reading order of the files.
     """
-    found = Resends({}, [], {}, [])
+    found = Resends({}, {}, {}, [])
     if not sets.height:
         return found
     # in a grid the days stand side by side, so that a day's sets are one block though others lie between them
@@ -147,9 +148,9 @@ def _compare_blocks(session: pl.DataFrame, found: Resends, answers: Answers) -> 
         if not choice and _CORRECTS.search(source_file.rsplit("/", 1)[-1]):
             choice = "newer"
         if choice == "newer":
-            found.superseded.extend(older)
+            found.superseded.update(dict.fromkeys(older, newer[0]))
         elif choice == "older":
-            found.superseded.extend(newer)
+            found.superseded.update(dict.fromkeys(newer, older[0]))
         elif choice != "both":
             found.waiting.update(dict.fromkeys(newer, question.question_id))
             found.questions.append(Correction(question, client_id, older, newer))

@@ -78,7 +78,7 @@ def find_days(
     `epochs`: the date system of texts that are day numbers. `year_hint`: the year a title or the file's name
     gives for dates without one.
     """
-    readings = {text: parse_date(text) for text in texts}
+    readings = _mend_swapped({text: parse_date(text) for text in texts})
     order, question = _order(readings.values(), setting)
     found: dict[str, DayFound] = {}
     for text, reading in readings.items():
@@ -92,6 +92,33 @@ def find_days(
             continue
         found[text] = DayFound(day)
     return _check_years(found, readings, setting)
+
+
+_ISO_CELL = re.compile(r"\d{4}-\d{2}-\d{2}(?: .*)?")
+
+
+def _mend_swapped(readings: dict[str, DateReading]) -> dict[str, DateReading]:
+    """Days that a spreadsheet set to month-first took for dates, beside the ones it could not: swapped back.
+
+    A column typed day first on such a program holds real dates for days up to the 12th, with day and month
+    swapped, and plain text (13/02/2025) for the others. They are swapped back where all real dates could be and
+    the days then follow each other far more closely; what stays unclear is read as it stands.
+    """
+    cells = [text for text in readings if _ISO_CELL.fullmatch(text)]
+    others = [r for text, r in readings.items() if text not in cells and not r.problem and r.serial is None]
+    if not cells or not any(r.order == "dmy" and r.first > 12 for r in others):
+        return readings
+    swapped = {text: DateReading(readings[text].second, readings[text].first, readings[text].year, "dmy")
+               for text in cells if readings[text].first <= 12}
+    if len(swapped) < len(cells):
+        return readings
+    mended = {text: swapped.get(text, reading) for text, reading in readings.items()}
+    return mended if _unevenness(mended) < 0.5 * _unevenness(readings) else readings
+
+
+def _unevenness(readings: Mapping[str, DateReading]) -> int:
+    days = [d for r in readings.values() if (d := to_date(r, "dmy"))]
+    return sum(abs((b - a).days) for a, b in zip(days, days[1:], strict=False))
 
 
 def _order(readings: Iterable[DateReading], setting: DateSetting) -> tuple[str, Question | None]:

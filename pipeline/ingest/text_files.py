@@ -133,7 +133,10 @@ def find_separator(text: str, name: str) -> str | None:
 
 
 def _is_table(lines: list[str], separator: str) -> bool:
-    """A .txt is a table where two thirds of its lines have the same number of at least three cells."""
+    """A .txt is a table where most of its lines have the same number of cells; with commas, which lists of sets
+    have too, only below a line of words without figures."""
+    if separator == "," and re.search(r"\d", lines[0]):
+        return False
     counts = Counter(_count_outside_quotes(line, separator) for line in lines)
     usual, n_usual = max(((c, n) for c, n in counts.items() if c >= (1 if separator == "\t" else 2)),
                          key=lambda item: item[1], default=(0, 0))

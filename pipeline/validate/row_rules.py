@@ -108,9 +108,17 @@ class _Gate:
             rule_id = outcome.expectation_config.meta["rule_id"]
             if outcome.exception_info and outcome.exception_info.get("raised_exception"):
                 raise RuntimeError(f"the rule {rule_id} could not be checked: {outcome.exception_info}")
-            rows = outcome.result.get("unexpected_index_list") or []
-            failed[rule_id] = [int(row["row_id"]) for row in rows]
+            failed[rule_id] = _row_ids(outcome.result.get("unexpected_index_list") or [])
         return failed
+
+
+def _row_ids(found: list[dict[str, Any]]) -> list[int]:
+    """Row ids of a result: one mapping a row, or one mapping for all of them, as the version has it."""
+    ids: list[int] = []
+    for item in found:
+        value = item["row_id"]
+        ids += [int(v) for v in value] if isinstance(value, list) else [int(value)]
+    return ids
 
 
 def _expectation(rule: RowRule) -> Any:

@@ -68,7 +68,7 @@ def parse_duration(text: str | None) -> float | None:
     """Seconds of `45s`, `0:45`, `1:30`, `1 min`, `1'30`; None for anything else (a bare number included)."""
     if is_blank(text):
         return None
-    folded = fold(text or "")
+    folded = re.sub(rf" ?{_EACH}$", "", fold(text or ""))
     clock = _CLOCK.fullmatch(folded)
     if clock:
         hours, minutes, seconds = (int(part or 0) for part in clock.groups())

@@ -49,7 +49,7 @@ _UNIT = r"(?:kgs?|kilos?|lbs?|pounds?|#)"
 _BODY = r"(?:b\.?w\.?|bodyweight|body weight|korpergewicht|kg korper|pdc|peso corporal)"
 _PER = r"(?: ?(?:/ ?(?:hand|side|arm)|per (?:hand|side|arm)|each|ea|pro hand|pro seite|total)\b)"
 _LOAD = (
-    rf"(?:{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?|[+-] ?{_NUM} ?{_UNIT}?|2x{_NUM} ?{_UNIT}|{_NUM} ?{_UNIT}?{_PER}?"
+    rf"(?:{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?|{_NUM}s(?= ?x)|[+-] ?{_NUM} ?{_UNIT}?|2x{_NUM} ?{_UNIT}|{_NUM} ?{_UNIT}?{_PER}?"
     r"|(?:empty |the )?bar\b|(?:[a-z]+ )?band\b|#\d{1,2}\b|(?:pin|level|stack|plate|hole) ?\d{1,2}\b)"
 )
 _EACH = r"(?: ?(?:each(?: side| leg| arm)?|ea|e/s|per (?:side|leg|arm)|/ ?(?:side|leg|arm)|je seite|pro seite|p/s))"
@@ -79,7 +79,7 @@ _REPS_UNIT = re.compile(rf"({_REPS}) ?[ ,(-] ?({_NUM} ?{_UNIT}{_PER}?|{_BODY}(?:
 _TRIPLE = re.compile(rf"({_LOAD}) ?x ?(\d{{1,3}}) ?x ?(\d{{1,3}})|(\d{{1,2}}) ?x ?({_REP}) ?x ?({_LOAD})")
 _PAIR = re.compile(rf"({_NUM}) ?x ?({_REP})")
 _REPS_TIMES_LOAD = re.compile(rf"(\d{{1,2}}) ?x ?({_NUM} ?{_UNIT}|{_NUM}\.\d+)")
-_REPS_ONLY = re.compile(rf"({_REPS})")
+_REPS_ONLY = re.compile(rf"(?:x ?)?({_REPS})")
 
 
 def _prepared(text: str) -> str:
@@ -242,8 +242,9 @@ def _read_sets(group: str, pair_means: PairMeaning) -> NotationReading:
     reps_unit = _REPS_UNIT.fullmatch(group)
     if reps_unit and len(_split_reps(reps_unit.group(1))) > 1:
         return _sets(reps_unit.group(2), _split_reps(reps_unit.group(1)))
-    if _REPS_ONLY.fullmatch(group):
-        return _sets("", _split_reps(group))
+    reps_only = _REPS_ONLY.fullmatch(group)
+    if reps_only:
+        return _sets("", _split_reps(reps_only.group(1)))
     ranged = re.search(r"x ?\d{1,2} ?- ?\d{1,2}\b", group)
     return NotationReading(problem="reps_range" if ranged else "set_notation_unreadable")
 
