@@ -11,12 +11,13 @@ Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
-# What a value must exceed the last best by: the usual smallest step between two loads [P]; two repetitions
-# (repetitions to failure vary by about one: Mitter et al. 2022); for volume one part in twenty [P].
+# What a value must exceed the last best by: the usual smallest step between two loads, 2.5 kg or 5 lb (2.27 kg)
+# on a bar, half of it elsewhere [P]; two repetitions (repetitions to failure vary by about one: Mitter et al.
+# 2022); for volume one part in twenty [P].
 LOAD_STEP_KG = {
-    "barbell": 2.5, "trap_bar": 2.5, "ez_bar": 2.5, "smith": 2.5, "dumbbell": 1.0, "kettlebell": 2.0,
+    "barbell": 2.26, "trap_bar": 2.26, "ez_bar": 2.26, "smith": 2.26, "dumbbell": 1.0, "kettlebell": 2.0,
 }
-OTHER_STEP_KG = 1.25
+OTHER_STEP_KG = 1.13
 REPS_STEP = 2.0
 VOLUME_SHARE = 0.05
 E1RM_Z = 1.2816  # one-sided 90 % on the difference of two estimates

@@ -3,7 +3,8 @@
 -- reads: planned_item, item_match, stg_set, exercise_session
 --
 -- Load in range: at least 95 % of the heaviest load of the last of the four sessions before with the exercise
--- whose top set had repetitions within 3 of this one's. Effort in range: within 1 of the RIR aimed at [P].
+-- whose top set had repetitions within 3 of this one's; a deload is lighter on purpose and not asked. Effort
+-- in range: within 1 of the RIR aimed at [P].
 with
 
 previous as (
@@ -103,12 +104,17 @@ done as (
             else 0
         end) as sets_in_effort_range,
         sum(case
-            when done_set.load_kg is not null and done_set.last_load_kg is not null then 1
+            when
+                done_set.load_kg is not null
+                and done_set.last_load_kg is not null
+                and coalesce(planned_item.phase, '') not like '%deload%'
+                then 1
             else 0
         end) as sets_with_load,
         sum(case
             when
                 done_set.load_kg >= done_set.last_load_kg - 5e-2 * abs(done_set.last_load_kg) - 1e-6
+                and coalesce(planned_item.phase, '') not like '%deload%'
                 then 1
             else 0
         end) as sets_in_load_range

@@ -226,6 +226,12 @@ def test_load_is_in_range_when_it_holds_the_last_comparable_session_to_five_per_
         ]
 
 
+def test_a_deload_is_not_asked_to_hold_the_load():
+    plan = [planned("A", 1, "squat"), planned("A", 1, "squat", valid_from=day(7), phase="deload")]
+    con = run_on(["adherence_week"], [logged(0, "squat", 100, 6), logged(7, "squat", 70, 6)], plan)
+    assert rows_of(con, "select load_in_range_pct from adherence_week") == [(None,), (None,)]
+
+
 def swaps(sets: list[dict[str, Any]], plan: list[dict[str, Any]]) -> dict[str, tuple[Any, ...]]:
     con = run_on(["planned_exercise"], sets, plan)
     rows = rows_of(con, "select exercise_id, done_exercise_id, done_sets from planned_exercise")

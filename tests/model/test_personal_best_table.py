@@ -11,6 +11,12 @@ def test_a_heavier_bar_is_a_best_by_a_plate_and_not_by_less():
     assert found == [("load", "squat", 102.5, 100.0, "kg")]
 
 
+def test_five_pounds_on_the_bar_are_a_best_too():
+    sets = [logged(7 * k, "squat", pounds * 0.45359237, 1) for k, pounds in enumerate([225, 225, 230])]
+    found = [row for row in rows_of(run_on(["personal_best"], sets), COLUMNS) if row[0] == "load"]
+    assert len(found) == 1
+
+
 def test_two_more_repetitions_at_a_load_are_a_best_and_one_is_not():
     sets = [logged(7 * k, "squat", 100.0, reps) for k, reps in enumerate([5, 6, 7, 8])]
     found = [row for row in rows_of(run_on(["personal_best"], sets), COLUMNS) if row[0] == "reps_at_load"]
