@@ -11,9 +11,9 @@ Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
-# What a value must exceed the last best by: the usual smallest step between two loads, 2.5 kg or 5 lb (2.27 kg)
-# on a bar, half of it elsewhere [P]; two repetitions (repetitions to failure vary by about one: Mitter et al.
-# 2022); for volume one part in twenty [P].
+# What a value must exceed the last best by: the usual smallest step between two loads, 2.5 kg or 5 lb
+# (2.27 kg) on a bar, half of it elsewhere [P]; two repetitions (repetitions to failure vary by about one:
+# Mitter et al. 2022); for volume one part in twenty [P].
 LOAD_STEP_KG = {
     "barbell": 2.26, "trap_bar": 2.26, "ez_bar": 2.26, "smith": 2.26, "dumbbell": 1.0, "kettlebell": 2.0,
 }
