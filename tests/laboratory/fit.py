@@ -12,8 +12,8 @@ import numpy as np
 import polars as pl
 from scipy.optimize import minimize
 
-from pipeline.analyse.states.context import read_axis
 from pipeline.analyse.states.client_states import read_signal_grids
+from pipeline.analyse.states.context import read_axis
 from pipeline.analyse.states.decision import decide
 from pipeline.analyse.states.panel import Axis, Grid
 from pipeline.analyse.states.score import CLIP, Score, Term
@@ -47,10 +47,12 @@ def take_sample(roster: Roster) -> Sample:
     grids = read_signal_grids(con, axis)
     con.close()
     at = np.nonzero(grids["weeks_known"] > 0)
-    weeks = pl.DataFrame({
-        "client_id": pl.Series(axis.clients).gather(at[0]),
-        "week_end": pl.Series([axis.week(i) for i in range(axis.n_weeks)], dtype=pl.Date).gather(at[1]),
-    }).with_columns(pl.col("week_end") + pl.duration(days=6))
+    weeks = pl.DataFrame(
+        {
+            "client_id": pl.Series(axis.clients).gather(at[0]),
+            "week_end": pl.Series([axis.week(i) for i in range(axis.n_weeks)], dtype=pl.Date).gather(at[1]),
+        }
+    ).with_columns(pl.col("week_end") + pl.duration(days=6))
     return Sample(roster.kind, axis, grids, weeks, at, roster.truth, roster.clients)
 
 
@@ -73,8 +75,12 @@ def _usable(sample: Sample) -> np.ndarray:
     """Weeks that may teach: trained, enough data, not quiet."""
     g = sample.column
     return (
-        (g("n_sessions") > 0) & (g("planned_light") == 0) & (g("is_returning") == 0)
-        & (g("weeks_logged") >= 4) & (g("n_points") >= 6)
+        (g("n_sessions") > 0)
+        & (g("planned_light") == 0)
+        & (g("own_light") == 0)
+        & (g("is_returning") == 0)
+        & (g("weeks_logged") >= 4)
+        & (g("n_points") >= 6)
     )
 
 
@@ -83,7 +89,10 @@ def fit_score(samples: list[Sample], kind: str, signals: tuple[str, ...], ridge:
     xs, ys = [], []
     for sample in samples:
         use = _usable(sample)
-        inside, near = week_truth(sample.weeks, sample.truth, kind), week_truth(sample.weeks, sample.truth, kind, 7)
+        inside, near = (
+            week_truth(sample.weeks, sample.truth, kind),
+            week_truth(sample.weeks, sample.truth, kind, 7),
+        )
         use &= inside | ~near
         if kind == "plateau":
             use &= ~week_truth(sample.weeks, sample.truth, "over_reaching", 7)
@@ -93,11 +102,12 @@ def fit_score(samples: list[Sample], kind: str, signals: tuple[str, ...], ridge:
     x, y = np.concatenate(xs), np.concatenate(ys).astype(float)
     centre = np.nanmedian(x, axis=0)
     scale = np.maximum(np.nanpercentile(x, 84, axis=0) - np.nanpercentile(x, 16, axis=0), 1e-3) / 2
-    scale = np.maximum(scale, np.nanstd(x, axis=0) / 3)
+    scale = np.maximum(scale, np.nanstd(x, axis=0) / 2)
     z = np.nan_to_num(np.clip((x - centre) / scale, -CLIP, CLIP))
     intercept, weights = fit_logistic(z, y, np.ones(len(y)), ridge)
     terms = tuple(
-        Term(n, float(c), float(s), float(w)) for n, c, s, w in zip(signals, centre, scale, weights, strict=True)
+        Term(n, float(c), float(s), float(w))
+        for n, c, s, w in zip(signals, centre, scale, weights, strict=True)
     )
     return Score(kind, intercept, 0.0, 0.0, 0.0, 1.0, 0.0, terms)
 
@@ -109,37 +119,108 @@ def states_of(sample: Sample, scores: dict[str, Score]) -> np.ndarray:
 
 def pooled(samples: list[Sample], scores: dict[str, Score], kind: str) -> Result:
     """Score of a state over several samples, client ids kept apart."""
-    weeks = pl.concat([s.weeks.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples])
-    truth = pl.concat([s.truth.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples])
+    weeks = pl.concat(
+        [s.weeks.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples]
+    )
+    truth = pl.concat(
+        [s.truth.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples]
+    )
     flags = np.concatenate([states_of(s, scores) == kind for s in samples])
     return score_flags(weeks, flags, truth, kind)
 
 
-MEMORY = (0.0, 0.3, 0.5, 0.65)
-HYSTERESIS = (0.0, 0.6, 1.2, 2.0)
+PLATEAU_SIGNALS = (
+    "stall_odds",
+    "shown_bests_3",
+    "shown_bests_6",
+    "reserve_z_1",
+    "bare_slope_4",
+    "shown_slump_odds",
+    "shown_z_1",
+    "slope_8",
+    "slope_16",
+)
+OVER_REACHING_SIGNALS = (
+    "shown_slump_odds",
+    "shown_z_1",
+    "shown_z_2",
+    "shown_breadth_1",
+    "bare_breadth_1",
+    "reserve_z_1",
+    "strain",
+    "strain_2",
+    "dose_3",
+    "failed_share",
+    "slope_4",
+    "shown_bests_3",
+    "bodyweight_slope",
+)
+GRID = {
+    "plateau": ((0.2, 0.35, 0.5), (0.3, 0.6), np.linspace(0.80, 0.93, 8)),
+    "over_reaching": ((0.0, 0.2, 0.35), (0.3, 0.8, 1.4), np.linspace(0.90, 0.985, 12)),
+}
+"""Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
+AIMS = {"plateau": (0.72, 0.47, 6.0, 0.03), "over_reaching": (0.22, 0.6, 1.4, 0.15)}
+"""Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 
-def tune(
-    samples: list[Sample], scores: dict[str, Score], kind: str, alarms: float, delay: float
-) -> tuple[Score, Result]:
-    """The memory, threshold and hysteresis that find most events at no more than `alarms` false alarms."""
-    best: tuple[float, Score, Result] | None = None
-    for memory in MEMORY:
-        for gap in HYSTERESIS:
-            low, high = -4.0, 3.0
-            for _ in range(7):
-                enter = (low + high) / 2
-                trial = replace(scores[kind], memory=memory, enter=enter, leave=enter - gap)
+def tune(samples: list[Sample], scores: dict[str, Score], kind: str) -> Score:
+    """Memory, threshold and hysteresis that find most events within `AIMS`."""
+    alarms, precision, delay, cost = AIMS[kind]
+    memories, widths, quantiles = GRID[kind]
+    raw = np.concatenate([scores[kind].raw(s.grids)[s.at][_usable(s)] for s in samples])
+    best: tuple[float, Score] | None = None
+    for memory in memories:
+        for quantile in quantiles:
+            enter = float(np.quantile(raw, quantile))
+            for width in widths:
+                trial = replace(scores[kind], memory=memory, enter=enter, leave=enter - width)
                 result = pooled(samples, {**scores, kind: trial}, kind)
-                if result.false_alarms > alarms:
-                    low = enter
-                else:
-                    high = enter
-            trial = replace(scores[kind], memory=memory, enter=high, leave=high - gap)
-            result = pooled(samples, {**scores, kind: trial}, kind)
-            value = result.found - 0.03 * max(result.delay_weeks - delay, 0) + 0.3 * min(result.precision - 0.6, 0)
-            if best is None or value > best[0]:
-                best = (value, trial, result)
+                value = result.found - cost * max(result.delay_weeks - delay, 0.0)
+                value -= 2.0 * max(result.false_alarms - alarms, 0.0) + 2.0 * max(
+                    precision - result.precision, 0.0
+                )
+                if best is None or value > best[0]:
+                    best = (value, trial)
     if best is None:
         raise ValueError("nothing to tune")
-    return best[1], best[2]
+    return best[1]
+
+
+def calibrate(samples: list[Sample], scores: dict[str, Score], kind: str) -> Score:
+    """Map the smoothed score of flagged weeks to the share of them that held (Platt 1999)."""
+    xs, ys = [], []
+    for sample in samples:
+        decision = decide(sample.grids, scores, 14)
+        flagged = decision.state[sample.at] == kind
+        value = {"plateau": decision.plateau, "over_reaching": decision.over_reaching}[kind][sample.at]
+        xs.append(value[flagged])
+        ys.append(week_truth(sample.weeks, sample.truth, kind, 7)[flagged])
+    x, y = np.concatenate(xs), np.concatenate(ys).astype(float)
+    shift, slope = fit_logistic(x[:, None], y, np.ones(len(y)), 1.0)
+    return replace(scores[kind], slope=float(slope[0]), shift=shift)
+
+
+def fit_all(samples: list[Sample], ridge: float = 30.0) -> dict[str, Score]:
+    """Both scores: weights, thresholds, calibration. Over-reaching first, for it outranks a plateau."""
+    scores = {
+        "over_reaching": fit_score(samples, "over_reaching", OVER_REACHING_SIGNALS, ridge),
+        "plateau": fit_score(samples, "plateau", PLATEAU_SIGNALS, ridge),
+    }
+    for kind in ("over_reaching", "plateau"):
+        scores[kind] = tune(samples, scores, kind)
+        scores[kind] = calibrate(samples, scores, kind)
+    return scores
+
+
+def write_scores(scores: dict[str, Score], note: str) -> str:
+    """score.toml as text; `note` becomes its comment."""
+    lines = [f"# {line}" for line in note.splitlines()]
+    for name in ("plateau", "over_reaching"):
+        score = scores[name]
+        lines += ["", f"[{name}]"]
+        for key in ("intercept", "memory", "enter", "leave", "slope", "shift"):
+            lines.append(f"{key} = {getattr(score, key):.4g}")
+        lines += [f"[{name}.signals]"]
+        lines += [f"{t.signal} = [{t.centre:.4g}, {t.scale:.4g}, {t.weight:.3g}]" for t in score.terms]
+    return "\n".join(lines) + "\n"

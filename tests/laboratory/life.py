@@ -49,6 +49,7 @@ class Life:
     off_plan: list[tuple[int, int, str]] = field(default_factory=list)
     log_gaps: list[Span] = field(default_factory=list)
     sandbagging: list[Span] = field(default_factory=list)
+    more_sets: list[Span] = field(default_factory=list)
 
     def days(self, spans: list[Span]) -> np.ndarray:
         """Mask of the days inside the spans."""
@@ -88,7 +89,7 @@ class _Diary:
         return sorted(span for span in spans if span is not None)
 
 
-GAIN = {"novice": (0.0065, 0.0022), "intermediate": (0.0035, 0.0012), "advanced": (0.0018, 0.0006)}
+GAIN = {"novice": (0.008, 0.0025), "intermediate": (0.0045, 0.0013), "advanced": (0.0025, 0.0008)}
 """Mean and spread of weekly gain (log units) while getting on. Competing lifters' totals rise by about 0.2 to
 0.3 % a week with a spread above the mean (public meet records); minimal-dose trainees 30–50 % in year one."""
 
@@ -109,8 +110,8 @@ def draw_life(rng: np.random.Generator, client_id: str, weeks: int) -> Life:
         unit=str(rng.choice(["kg", "lb"], p=[0.7, 0.3])),
         bodyweight_kg=float(np.clip(rng.normal(78, 13), 48, 130)),
         gain_per_week=float(max(rng.normal(mean, spread), 0.0007)),
-        noise_day=float(rng.uniform(0.004, 0.02)),
-        noise_lift=float(rng.uniform(0.008, 0.032)),
+        noise_day=float(rng.uniform(0.003, 0.015)),
+        noise_lift=float(rng.uniform(0.006, 0.022)),
         effort=effort,
         effort_bias=float(rng.normal(-0.5, 0.9)),
         effort_noise=float(rng.uniform(0.3, 1.1)),
@@ -120,17 +121,20 @@ def draw_life(rng: np.random.Generator, client_id: str, weeks: int) -> Life:
         has_plan=bool(rng.random() < 0.92),
     )
     diary = _Diary(rng, n_days)
-    life.breaks = [(a, b, bool(rng.random() < 0.5)) for a, b in diary.several(0.8, 10, 24, 14, 42)]
-    life.stalls = diary.several(1.1, 42, 112, 14, 35)
-    life.strains = diary.several(0.8, 10, 30, 10, 42)
-    life.cuts = diary.several(0.3, 42, 84, 14, 42)
+    life.breaks = [(a, b, bool(rng.random() < 0.5)) for a, b in diary.several(0.8, 10, 24, 3, 42)]
+    life.stalls = diary.several(1.1, 42, 112, 7, 28)
+    life.strains = diary.several(0.8, 10, 30, 7, 35)
+    life.cuts = diary.several(0.3, 42, 84, 7, 42)
     life.off_plan = [
         (a, b, str(rng.choice(["sessions", "sets"], p=[0.7, 0.3])))
-        for a, b in diary.several(0.5, 21, 56, 14, 28)
+        for a, b in diary.several(0.5, 21, 56, 7, 28)
     ]
-    life.illnesses = [(a, b, bool(rng.random() < 0.5)) for a, b in diary.several(0.7, 4, 9, 7, 21)]
-    life.log_gaps = diary.several(0.3, 8, 25, 7, 28)
-    life.sandbagging = diary.several(0.3, 21, 56, 7, 28)
+    # what follows may fall into any of the above
+    aside = _Diary(rng, n_days)
+    life.illnesses = [(a, b, bool(rng.random() < 0.5)) for a, b in aside.several(0.7, 4, 9, 7, 21)]
+    life.log_gaps = aside.several(0.3, 8, 25, 7, 28)
+    life.more_sets = aside.several(1.0, 14, 35, 3, 21)
+    life.sandbagging = aside.several(0.3, 21, 56, 7, 28)
     life.blocks = _draw_blocks(rng, n_days)
     _place_deloads(rng, life)
     return life

@@ -43,11 +43,11 @@ HEAD = (
 
 def week_truth(weeks: pl.DataFrame, truth: pl.DataFrame, kind: str, grace_days: int = 0) -> np.ndarray:
     """Whether each row (client_id, week_end) of `weeks` lies in a true span of `kind`."""
-    spans = truth.filter(pl.col("kind") == kind).with_columns(
-        pl.col("last") + pl.duration(days=grace_days)
-    )
-    inside = weeks.with_row_index("row").join(spans, on="client_id").filter(
-        (pl.col("week_end") >= pl.col("first")) & (pl.col("week_end") <= pl.col("last"))
+    spans = truth.filter(pl.col("kind") == kind).with_columns(pl.col("last") + pl.duration(days=grace_days))
+    inside = (
+        weeks.with_row_index("row")
+        .join(spans, on="client_id")
+        .filter((pl.col("week_end") >= pl.col("first")) & (pl.col("week_end") <= pl.col("last")))
     )
     out = np.zeros(len(weeks), dtype=bool)
     out[inside["row"].to_numpy()] = True

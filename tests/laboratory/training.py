@@ -155,6 +155,7 @@ class Trainee:
         self.compliance = float(rng.uniform(0.92, 0.99))
         self.off_sessions = life.days([(a, b) for a, b, k in life.off_plan if k == "sessions"])
         self.off_sets = life.days([(a, b) for a, b, k in life.off_plan if k == "sets"])
+        self.more_sets = life.days(life.more_sets)
         self.off_share = float(rng.uniform(0.25, 0.55))
         cut_rate = rng.uniform(0.004, 0.009) / 7
         self.weight = life.bodyweight_kg * np.exp(
@@ -272,12 +273,14 @@ class Trainee:
         bad_day = rng.normal(0, life.noise_day) - (0.06 if rng.random() < 0.02 else 0.0)
         for s in todo:
             state = self.lifts[s.exercise_id]
-            state.drift += rng.normal(0, 0.003)
+            state.drift += rng.normal(0, 0.002)
             c = self.capacity(s.exercise_id) + course.level[day] - course.fatigue[day] + bad_day
             c += rng.normal(0, life.noise_lift)
             n_sets = s.sets * (0.6 if light else 1.0) * (course.dose[day] if not light else 1.0)
             if self.off_sets[day]:
                 n_sets *= 0.5
+            if self.more_sets[day]:
+                n_sets *= 1.35
             n_sets = max(1, int(n_sets + rng.random() * 0.999)) if n_sets % 1 else max(1, int(n_sets))
             self._exercise(day, s, state, c, n_sets, light)
             state.exposures += 1
@@ -307,7 +310,7 @@ class Trainee:
         reserve = max(s.target_rir + (1.5 if self.sandbag[day] else 0.0), 0.0)
         done, possible_first = [], 0.0
         for i, (w, aim) in enumerate(zip(loads, aims, strict=True)):
-            possible = self.to_failure(c - i * self.set_fade, w) + rng.normal(0, 0.45)
+            possible = self.to_failure(c - i * self.set_fade, w) + rng.normal(0, 0.4)
             possible_first = possible if i == 0 else possible_first
             stop_at = (
                 possible - reserve + rng.normal(0, 0.5)

@@ -24,7 +24,9 @@ LIGHT_PLAN_SHARE = 0.67
 LIGHT_PLAN_DAYS = 10
 """… for so many days at most; longer, it is the new normal."""
 GAP_DAYS = 10
-"""Days without a session after which a client returns: a missed week and more."""
+"""Days without a session after which a client returns: a missed week and more …"""
+RARE_GAP_DAYS = 12
+"""… and for one who trains about twice a week, whose sessions lie further apart."""
 CHECK_IN_SIGNS = {"sleep_h": -1, "sleep_quality": -1, "soreness": 1, "motivation": -1, "stress": 1}
 """Check-in answers, and which way tired points."""
 CHECK_IN_FLOOR = {"sleep_h": 0.4, "sleep_quality": 0.35, "soreness": 0.35, "motivation": 0.35, "stress": 0.35}
@@ -39,6 +41,7 @@ class Context:
     n_sessions: Grid
     n_sets: Grid
     days_since_log: Grid
+    has_silence: Grid
     return_days: Grid
     gap_days: Grid
     deload_days: Grid
@@ -87,14 +90,19 @@ def _session_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid
             gap=(pl.col("session_date") - pl.col("session_date").shift(1).over("client_id")).dt.total_days(),
             day_number=(pl.col("session_date") - axis.first_week).dt.total_days(),
         )
+        .with_columns(
+            usual=pl.col("gap").shift(1).rolling_median(12, min_samples=4).over("client_id").fill_null(0)
+        )
     )
+    rare = pl.col("usual") > 2.8
     week = days.group_by("client_id", "week_start").agg(
         n_sessions=pl.len(),
         n_sets=pl.col("n_sets").sum(),
         last_day=pl.col("day_number").max(),
+        has_silence=(pl.col("gap") >= pl.max_horizontal(pl.lit(7.0), 3 * pl.col("usual"))).any(),
     )
     back = (
-        days.filter(pl.col("gap") >= GAP_DAYS)
+        days.filter(pl.col("gap") >= pl.when(rare).then(RARE_GAP_DAYS).otherwise(GAP_DAYS))
         .group_by("client_id", "week_start")
         .agg(
             back_day=pl.col("day_number").max(),
@@ -107,6 +115,7 @@ def _session_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid
         "n_sessions": first,
         "n_sets": np.nan_to_num(axis.spread(week, "n_sets")),
         "days_since_log": end_day - carry_forward(axis.spread(week, "last_day")),
+        "has_silence": np.nan_to_num(axis.spread(week, "has_silence")),
         "return_days": end_day - carry_forward(axis.spread(back, "back_day")),
         "gap_days": carry_forward(axis.spread(back, "gap")),
     }
@@ -146,6 +155,7 @@ def _plan_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid]:
             right_on="valid_from",
             by="client_id",
             strategy="backward",
+            check_sortedness=False,
         )
         .filter(
             pl.col("valid_from").is_not_null()

@@ -23,10 +23,9 @@ FEW_POINTS = 6
 """Fewer lift weeks than this in the last eight tell no trend."""
 FEW_WEEKS = 4
 """Fewer weeks with a log than this tell no trend."""
-OFF_ATTENDANCE = 0.67
-OFF_SETS = 0.65
-BACK_ATTENDANCE = 0.8
-BACK_SETS = 0.75
+OFF_ENTER = 3.4
+OFF_LEAVE = 2.6
+"""Log odds of being off plan at which the state starts and ends."""
 RULE_CONFIDENCE = 0.97
 """Confidence of states that are read off the log or the plan rather than inferred."""
 
@@ -43,24 +42,14 @@ class Decision:
 
 
 def find_off_plan(signals: Mapping[str, Grid]) -> Flags:
-    """Attendance or sets done over two to three weeks far below plan, until both are back.
+    """Sessions or sets left out over two weeks and more (see `segments.off_plan_odds`), until they are back.
 
-    Weeks without any log do not count (not logged is not missed), nor do excused sessions.
+    Ten days and more without a log do not count (a gap or a pause is not sessions missed), nor do excused
+    sessions; without a plan no one is off it.
     """
-    attendance_2, attendance_3 = signals["attendance_2"], signals["attendance_3"]
-    sets_2, sets_3 = signals["sets_done_2"], signals["sets_done_3"]
-    with np.errstate(invalid="ignore"):
-        low = (
-            ((attendance_2 <= 0.5) & (signals["missed_2"] >= 2))
-            | ((attendance_3 <= OFF_ATTENDANCE) & (signals["missed_3"] >= 3))
-            | (sets_2 <= OFF_SETS - 0.1)
-            | (sets_3 <= OFF_SETS)
-        )
-        well = (attendance_2 >= BACK_ATTENDANCE) & ~(sets_2 < BACK_SETS)
-    unknown = (signals["planned_2"] <= 0) | (signals["n_sessions"] == 0)
-    value = np.where(low, 1.0, np.where(well, -1.0, 0.0))
-    value = np.where(signals["planned_4"] <= 0, -1.0, value)
-    return latch(value, 1.0, 0.0, unknown & (signals["planned_4"] > 0)) & (signals["planned_4"] > 0)
+    planned = signals["planned_4"] > 0
+    unknown = (signals["n_sessions"] == 0) & planned
+    return latch(np.where(planned, signals["off_plan_odds"], 0.0), OFF_ENTER, OFF_LEAVE, unknown) & planned
 
 
 def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_days: int) -> Decision:
@@ -76,7 +65,7 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
         np.clip(np.nan_to_num(signals["gap_days"]) / 7.0, 1.0, 3.0) + 1
     )
     is_cut = (signals["bodyweight_slope"] <= CUT_SLOPE_PCT) & (signals["n_bodyweights"] >= 3)
-    quiet = planned_light | announced | returning | ~trained
+    quiet = planned_light | announced | returning | ~trained | (signals["own_light"] > 0)
 
     plateau = smooth(_held(plateau_score.raw(signals), quiet), plateau_score.memory)
     over = smooth(_held(over_score.raw(signals), quiet), over_score.memory)
@@ -94,9 +83,9 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
         ("progressing", rising, np.clip(_normal(slope / np.maximum(se, 1e-6)), 0.5, 0.95)),
         ("not_enough_data", ~enough, RULE_CONFIDENCE),
         ("plateau", on_plateau & enough & ~is_cut, plateau_score.confidence(plateau)),
+        ("returning", returning, RULE_CONFIDENCE),
         ("off_plan", off_plan, 0.9),
         ("over_reaching", on_over & enough & ~quiet, over_score.confidence(over)),
-        ("returning", returning, RULE_CONFIDENCE),
         ("planned_deload", planned_light | announced, RULE_CONFIDENCE),
         ("no_recent_log", silent & ~announced, RULE_CONFIDENCE),
     ):

@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.analyse.states.context import read_axis
 from pipeline.analyse.states.decision import RULE_CONFIDENCE, run_lengths
-from pipeline.analyse.states.panel import Axis, Grid, weeks_since
+from pipeline.analyse.states.panel import Axis, Grid, plain, weeks_since
 from pipeline.analyse.states.score import latch
 from pipeline.analyse.states.signals import CHUNK, spread_lifts
 from pipeline.analyse.states.strength import Lifts, fit_change, fit_noise, fit_trend
@@ -37,7 +37,9 @@ def _chunk_states(
     series = observed.select(pl.struct("client_id", "exercise_id", "stretch").rle_id()).to_series().to_numpy()
     first = np.flatnonzero(np.r_[True, series[1:] != series[:-1]])
     n_lifts = int(lift_row[-1]) + 1
-    lifts = Lifts(grids.shown.y, grids.shown.weight, lift_row[first], n_lifts)
+    lifts = Lifts(
+        grids.shown.y, grids.shown.weight, grids.shown.bend, lift_row[first], lift_row[first], n_lifts
+    )
     heads = np.flatnonzero(np.r_[True, lift_row[1:] != lift_row[:-1]])
     owner = axis.rows(observed["client_id"][heads])
     noise = fit_noise(grids.shown)
@@ -78,9 +80,9 @@ def _chunk_states(
         state=pl.Series(state[keep].astype(str).tolist(), dtype=pl.String),
         confidence=pl.Series(np.round(np.clip(confidence[keep], 0.05, 0.99), 3)),
         weeks_in_state=pl.Series(runs[keep]),
-        slope=pl.Series(100 * slope[keep]),
-        se=pl.Series(100 * se[keep]),
-        change=pl.Series(100 * change.mean[keep]),
+        slope=pl.Series(plain(100 * slope[keep])),
+        se=pl.Series(plain(100 * se[keep])),
+        change=pl.Series(plain(100 * change.mean[keep])),
         n_points=pl.Series(trend.n[keep]),
         weeks_since=pl.Series(since[keep]),
     )

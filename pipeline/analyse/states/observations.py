@@ -49,6 +49,8 @@ useful as (
     *,
     ln(kg) + ln(1 + least(reps, {MAX_REPS}) / 30.0) as bare,
     ln(kg) + ln(1 + least(reps + coalesce(rir, {ASSUMED_RIR}), {MAX_REPS}) / 30.0) as shown,
+    least(reps + coalesce(rir, {ASSUMED_RIR}), {MAX_REPS})
+      / (30.0 + least(reps + coalesce(rir, {ASSUMED_RIR}), {MAX_REPS})) as bend,
     bool_or(rir is not null) over (partition by client_id, exercise_id, session_date) as has_effort,
   from sets
   where reps > 0 and kg > 0
@@ -73,6 +75,7 @@ select
   j.session_date,
   sum(shown * exp((shown - best_shown) / 0.06)) / sum(exp((shown - best_shown) / 0.06)) as shown,
   sum(bare * exp((bare - best_bare) / 0.06)) / sum(exp((bare - best_bare) / 0.06)) as bare,
+  sum(bend * exp((shown - best_shown) / 0.06)) / sum(exp((shown - best_shown) / 0.06)) as bend,
   avg(rir) as rir,
   avg(reps) as reps,
   max(ln(j.kg)) as top,
@@ -93,6 +96,7 @@ def read_lift_days(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     `shown` is the log of the estimated maximum with the effort logged, `bare` the same from load and
     repetitions alone; both lean on the best sets of the day (weights fall by e for each 6 % below the
     best), so that back-off sets neither hide the top set nor go unread.
+    `bend` is r / (30 + r) for r repetitions to failure, likewise: how far an estimate leans on the curve.
     """
     days: pl.DataFrame = con.sql(_LIFT_DAYS).pl()
     return days
@@ -143,6 +147,7 @@ def build_state_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         .agg(
             shown=pl.col("shown").mean(),
             bare=pl.col("bare").mean(),
+            bend=pl.col("bend").mean(),
             rir=pl.col("rir").mean(),
             reps=pl.col("reps").mean(),
             top=pl.col("top").max(),

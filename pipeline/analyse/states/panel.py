@@ -98,6 +98,11 @@ def carry_forward(grid: Grid) -> Grid:
     return np.where(last >= 0, filled, np.nan)
 
 
+def plain(values: Grid) -> Grid:
+    """Values without the rounding noise of long sums, and without negative zeros."""
+    return np.round(values, 9) + 0.0
+
+
 def weeks_since(event: NDArray[np.bool_]) -> Grid:
     """Columns since `event` was last true (0 in that column); infinite before the first."""
     column = np.where(event, np.arange(event.shape[1]), -1)

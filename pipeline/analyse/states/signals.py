@@ -6,7 +6,7 @@ What arrives: `state_lift_week` (see `observations`), the plan, check-ins and ad
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import duckdb
 import numpy as np
@@ -19,8 +19,9 @@ from pipeline.analyse.states.context import (
     read_axis,
     read_context,
 )
-from pipeline.analyse.states.panel import Axis, Grid, trailing_mean, trailing_sum, weeks_since
-from pipeline.analyse.states.strength import Lifts, fit_bests, fit_change, fit_noise, fit_trend
+from pipeline.analyse.states.panel import Axis, Grid, plain, trailing_mean, trailing_sum, weeks_since
+from pipeline.analyse.states.segments import STALL_WEEKS, off_plan_odds, slump_odds, stall_odds
+from pipeline.analyse.states.strength import Lifts, fit_bests, fit_change, fit_curve, fit_noise, fit_trend
 
 EXPECTED_RATE = {"novice": 0.006, "intermediate": 0.003, "advanced": 0.0015, "": 0.003}
 """Weekly gain of a client who is getting on, log units, by training age [P]; competing lifters gain
@@ -28,6 +29,13 @@ EXPECTED_RATE = {"novice": 0.006, "intermediate": 0.003, "advanced": 0.0015, "":
 EXPECTED_SPREAD = 0.003
 SLOPE_SPREAD = 0.004
 """Prior spread of weekly slopes (log units) that a window's slope is shrunk with."""
+LEAST_RATE = 0.001
+LIGHT_LOAD_PCT = -5.0
+LIGHT_BREADTH = 0.8
+LIGHT_SETS = 0.8
+"""A lighter week nobody planned: loads down by this (%), on so many lifts, with so many sets [P]."""
+SILENT_DAYS = 12
+"""So many days without a log are a gap or a pause, not sessions missed."""
 WINDOWS = (4, 6, 8, 12, 16)
 ONE_REP = 0.025
 """One repetition in reserve in log units of load: 100/(30 + r) % at r = 10."""
@@ -46,6 +54,22 @@ class LiftGrids:
     is_new: Grid
     n_failed: Grid
     n_lift_sets: Grid
+    n_sessions: Grid
+
+    def without(self, quiet: Grid) -> LiftGrids:
+        """The same with no weight on the weeks that are `quiet` (client × week)."""
+        weight = (
+            self.shown.weight * (1.0 - quiet[self.shown.owner])
+            if len(self.shown.owner)
+            else self.shown.weight
+        )
+        return replace(
+            self,
+            shown=replace(self.shown, weight=weight),
+            bare=replace(self.bare, weight=weight),
+            reserve=replace(self.reserve, weight=weight),
+            top=replace(self.top, weight=weight),
+        )
 
 
 def spread_lifts(observed: pl.DataFrame, axis: Axis, quiet: Grid) -> LiftGrids:
@@ -72,45 +96,76 @@ def spread_lifts(observed: pl.DataFrame, axis: Axis, quiet: Grid) -> LiftGrids:
         weight = weight * (1.0 - quiet[owner])
     started = np.cumsum(n_sessions > 0, axis=1) > 0
     age = np.cumsum(started, axis=1)
-    lifts = Lifts(grid("shown"), weight, owner, len(axis.clients))
+    exercise = np.zeros(n_rows, dtype=np.int64)
+    if n_rows:
+        exercise[row] = (
+            observed.select(pl.struct("client_id", "exercise_id").rle_id())
+            .to_series()
+            .cast(pl.Int64)
+            .to_numpy()
+        )
+    bend = grid("bend")
+    lifts = Lifts(grid("shown"), weight, bend, exercise, owner, len(axis.clients))
     return LiftGrids(
         shown=lifts,
-        bare=Lifts(grid("bare"), weight, owner, lifts.n_clients),
-        reserve=Lifts(grid("rir") * ONE_REP, weight, owner, lifts.n_clients),
-        top=Lifts(grid("top"), weight, owner, lifts.n_clients),
+        bare=replace(lifts, y=grid("bare")),
+        reserve=replace(lifts, y=grid("rir") * ONE_REP),
+        top=replace(lifts, y=grid("top")),
         is_new=((age > 0) & (age <= 3) & (n_sessions > 0)).astype(float),
         n_failed=np.nan_to_num(grid("n_failed")),
         n_lift_sets=np.nan_to_num(grid("n_sets")),
+        n_sessions=n_sessions,
     )
 
 
+def own_light_weeks(lifts: LiftGrids) -> Grid:
+    """Client × week: lighter weeks that no plan asked for (1), told by what was chosen, not by what failed:
+    nearly every lift well below its usual load, fewer sets of each, and no less in reserve."""
+    top = fit_change(lifts.top, fit_noise(lifts.top), 1)
+    reserve = fit_change(lifts.reserve, np.full_like(lifts.reserve.y, ONE_REP), 1)
+    sets = np.where(np.isnan(lifts.shown.y), np.nan, lifts.n_lift_sets / np.maximum(lifts.n_sessions, 1))
+    usual = trailing_mean(sets, 6, lag=1, least=2)
+    both = ~np.isnan(sets) & ~np.isnan(usual)
+    now = lifts.shown.by_client(np.where(both, sets, 0.0))
+    before = lifts.shown.by_client(np.where(both, usual, 0.0))
+    fewer = (now > 0) & (now <= LIGHT_SETS * before)
+    lower = (100 * top.mean <= LIGHT_LOAD_PCT) & (top.breadth >= LIGHT_BREADTH)
+    easier = (reserve.lifts == 0) | (reserve.mean >= -0.3 * ONE_REP)
+    light: Grid = (lower & fewer & easier & (top.lifts >= 2)).astype(float)
+    return light
+
+
 def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
+    light = own_light_weeks(lifts)
+    lifts = lifts.without(light)
     noise = fit_noise(lifts.shown)
     bare_noise = fit_noise(lifts.bare)
     rep_noise = np.full_like(noise, ONE_REP)
-    out: dict[str, Grid] = {}
-    old = fit_trend(lifts.shown, noise, 26, lag=6)
+    out: dict[str, Grid] = {"own_light": light}
+    curve = fit_curve(lifts.shown)
+    old = fit_trend(lifts.shown, noise, 26, lag=6, curve=curve)
     own_rate = (expected / EXPECTED_SPREAD**2 + old.slope * old.precision) / (
         1 / EXPECTED_SPREAD**2 + old.precision
     )
     out["own_rate"] = 100 * own_rate
-    rate = np.maximum(own_rate, 0.001)
-    for weeks in WINDOWS:
-        trend = fit_trend(lifts.shown, noise, weeks)
-        shrunk = trend.precision / (trend.precision + 1 / SLOPE_SPREAD**2)
-        out[f"slope_{weeks}"] = 100 * trend.slope * shrunk
-        out[f"stall_{weeks}"] = np.clip(-trend.precision * (rate * trend.slope - rate**2 / 2), -8, 8)
-        if weeks == 8:
-            out["slope_raw"] = 100 * trend.slope
-            out["slope_se"] = 100 / np.sqrt(np.maximum(trend.precision, 1.0))
-            out["n_points"], out["n_lifts"] = trend.n, trend.lifts
-        bare = fit_trend(lifts.bare, bare_noise, weeks)
-        out[f"bare_slope_{weeks}"] = (
-            100 * bare.slope * bare.precision / (bare.precision + 1 / SLOPE_SPREAD**2)
-        )
+    rate = np.maximum(own_rate, LEAST_RATE)
+    for name, series, error in (("", lifts.shown, noise), ("bare_", lifts.bare, bare_noise)):
+        ratio = {}
+        for weeks in STALL_WEEKS:
+            trend = fit_trend(series, error, weeks, curve=curve)
+            ratio[weeks] = trend.precision * (rate**2 / 2 - rate * trend.slope)
+            if weeks in WINDOWS:
+                shrunk = trend.precision / (trend.precision + 1 / SLOPE_SPREAD**2)
+                out[f"{name}slope_{weeks}"] = 100 * trend.slope * shrunk
+            if weeks == 8 and not name:
+                out["slope_raw"] = 100 * trend.slope
+                out["slope_se"] = 100 / np.sqrt(np.maximum(trend.precision, 1.0))
+                out["n_points"], out["n_lifts"] = trend.n, trend.lifts
+        out[f"{name}stall_odds"] = stall_odds(ratio)
     effort = fit_trend(lifts.reserve, rep_noise, 8)
     out["reserve_slope_8"] = 100 * effort.slope * effort.precision / (effort.precision + 1 / SLOPE_SPREAD**2)
-    for weeks in (1, 2):
+    slumps: dict[str, dict[int, tuple[Grid, Grid]]] = {"shown": {}, "bare": {}}
+    for weeks in (1, 2, 3):
         for name, series, error in (
             ("shown", lifts.shown, noise),
             ("bare", lifts.bare, bare_noise),
@@ -122,6 +177,10 @@ def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
             out[f"{name}_z_{weeks}"] = np.clip(change.z, -6, 6)
             out[f"{name}_breadth_{weeks}"] = change.breadth
             out[f"{name}_lifts_{weeks}"] = change.lifts
+            if name in slumps:
+                slumps[name][weeks] = (change.mean, change.precision)
+    for name, changes in slumps.items():
+        out[f"{name}_slump_odds"] = slump_odds(changes)
     for name, series in (("shown", lifts.shown), ("top", lifts.top)):
         bests, could = fit_bests(series)
         for weeks in (3, 6, 10):
@@ -136,14 +195,14 @@ def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
     return out
 
 
-def quiet_weeks(context: Context) -> tuple[Grid, Grid, Grid]:
-    """Weeks that are planned lighter, weeks of a return, and lighter weeks nobody planned (0 or 1 each)."""
+def quiet_weeks(context: Context) -> tuple[Grid, Grid]:
+    """Weeks that are planned lighter, and weeks of a return (0 or 1 each)."""
     planned = (
         (context.deload_days >= 3) | (context.light_plan_days >= 3) | (context.break_days >= 4)
     ).astype(float)
     weeks_back = np.clip(np.nan_to_num(context.gap_days) / 7.0, 1.0, 3.0)
     returning = (np.nan_to_num(context.return_days, nan=1e9) < 7 * weeks_back).astype(float)
-    return planned, returning, np.zeros_like(planned)
+    return planned, returning
 
 
 def _context_signals(context: Context) -> dict[str, Grid]:
@@ -158,9 +217,15 @@ def _context_signals(context: Context) -> dict[str, Grid]:
     for weeks in (1, 3):
         ratio = np.log(np.maximum(trailing_mean(sets, weeks), 1) / np.maximum(usual, 1))
         out[f"dose_{weeks}"] = np.nan_to_num(np.clip(ratio, -1.5, 1.5))
-    logged = context.n_sessions > 0
-    asked_for, came = np.where(logged, context.planned, 0.0), np.where(logged, context.done, 0.0)
-    completion = np.where(logged, context.set_completion, np.nan)
+    back_now = (context.return_days < 7) & (context.gap_days >= SILENT_DAYS)
+    counted = (context.days_since_log < SILENT_DAYS) & ~back_now
+    asked_for, came = np.where(counted, context.planned, 0.0), np.where(counted, context.done, 0.0)
+    completion = np.where(counted, context.set_completion, np.nan)
+    share = np.minimum(came / np.maximum(asked_for, 1), np.nan_to_num(completion, nan=1.0))
+    out["week_completion"] = completion
+    out["off_plan_odds"] = off_plan_odds(
+        asked_for, np.clip(share, 0, 1), (context.has_silence > 0) | (context.n_sessions == 0), back_now
+    )
     for weeks in (2, 3, 4):
         planned, done = trailing_sum(asked_for, weeks), trailing_sum(came, weeks)
         out[f"planned_{weeks}"], out[f"missed_{weeks}"] = planned, np.maximum(planned - done, 0)
@@ -178,8 +243,8 @@ def client_grids(con: duckdb.DuckDBPyConnection, axis: Axis, context: Context) -
     status = dict(con.execute("select client_id, coalesce(status, '') from client").fetchall())
     known = [status.get(client, "") for client in axis.clients]
     expected = np.array([EXPECTED_RATE.get(s, EXPECTED_RATE[""]) for s in known])[:, None]
-    planned, returning, light = quiet_weeks(context)
-    quiet = np.maximum(np.maximum(planned, returning), light)
+    planned, returning = quiet_weeks(context)
+    quiet = np.maximum(planned, returning)
     observed = con.sql(
         "select * from state_lift_week order by client_id, exercise_id, stretch, week_start"
     ).pl()
@@ -215,6 +280,7 @@ def client_grids(con: duckdb.DuckDBPyConnection, axis: Axis, context: Context) -
         "planned",
         "done",
         "pain_notes",
+        "has_silence",
     ):
         out[name] = getattr(context, name)
     out["plan_age"] = np.minimum(np.nan_to_num(context.plan_age_weeks), 20)
@@ -237,5 +303,5 @@ def build_client_signal(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         }
     )
     return frame.with_columns(
-        pl.Series(name, np.asarray(grid)[keep]).fill_nan(None) for name, grid in sorted(grids.items())
+        pl.Series(name, plain(np.asarray(grid)[keep])).fill_nan(None) for name, grid in sorted(grids.items())
     )

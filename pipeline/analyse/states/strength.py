@@ -20,31 +20,64 @@ from pipeline.analyse.states.panel import Grid, trailing_sum
 NOISE_PRIOR = 0.028
 """Error of a lift's week, log scale: 2–4 % (Mitter et al. 2022; Grgic et al. 2020)."""
 NOISE_PRIOR_WEIGHT = 10.0
-SHARED_NOISE = 0.25
+SHARED_NOISE = 0.12
 """Share of that error that a client's lifts have in common: a bad day is bad for all of them [P]."""
+CURVE_SPREAD = 0.15
+"""Spread of clients' θ: repetitions at a share of the maximum differ between people by a sixth [P]."""
+CURVE_STEP = 0.04
+MISFIT = 0.02
+"""What a client's one curve leaves between two ranges of one lift (log units) [P]."""
 REFERENCE_WEEKS = 6
 """Weeks a drop is held against; they end two weeks back."""
 
 
 @dataclass(frozen=True)
 class Lifts:
-    """Stretches × weeks: `y` with NaN where not trained, `weight` of each week, `owner` row of the client.
+    """Stretches × weeks: `y` with NaN where not trained, `weight` of each week, `bend` (see observations).
 
-    Rows are sorted by owner. `noise` (stretches × weeks) is the error known by then.
+    `exercise` numbers the exercise of each row from 0 and `owner` the client of each row; rows are sorted by
+    owner, exercise and stretch.
     """
 
     y: Grid
     weight: Grid
+    bend: Grid
+    exercise: NDArray[np.int64]
     owner: NDArray[np.int64]
     n_clients: int
 
     def by_client(self, grid: Grid) -> Grid:
         """Sum of stretch rows by client."""
-        out = np.zeros((self.n_clients, grid.shape[1]))
-        if len(self.owner):
-            starts = np.flatnonzero(np.r_[True, self.owner[1:] != self.owner[:-1]])
-            out[self.owner[starts]] = np.add.reduceat(grid, starts, axis=0)
-        return out
+        return _sum_runs(grid, self.owner, self.n_clients)
+
+    def by_exercise(self, grid: Grid) -> Grid:
+        """Sum of stretch rows by exercise."""
+        return _sum_runs(grid, self.exercise, int(self.exercise[-1]) + 1 if len(self.exercise) else 0)
+
+    @property
+    def exercise_owner(self) -> NDArray[np.int64]:
+        """The client of each exercise."""
+        return self.owner[_run_starts(self.exercise)]
+
+
+def _run_starts(labels: NDArray[np.int64]) -> NDArray[np.int64]:
+    return np.flatnonzero(np.r_[True, labels[1:] != labels[:-1]]) if len(labels) else labels
+
+
+def _sum_runs(grid: Grid, labels: NDArray[np.int64], n: int) -> Grid:
+    out = np.zeros((n, grid.shape[1]))
+    if len(labels):
+        starts = _run_starts(labels)
+        out[labels[starts]] = np.add.reduceat(grid, starts, axis=0)
+    return out
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A client's departure from the equation's curve by week: `theta` and its `variance`."""
+
+    theta: Grid
+    variance: Grid
 
 
 @dataclass(frozen=True)
@@ -66,6 +99,7 @@ class Change:
     z: Grid
     breadth: Grid
     lifts: Grid
+    precision: Grid
 
 
 def fit_noise(lifts: Lifts) -> Grid:
@@ -95,30 +129,119 @@ def _shared(per_week: Grid) -> Grid:
     return 1.0 + SHARED_NOISE * np.maximum(per_week - 1.0, 0.0)
 
 
-def fit_trend(lifts: Lifts, noise: Grid, weeks: int, lag: int = 0) -> Trend:
-    """Pooled least-squares slope over the `weeks` that end `lag` weeks back, offsets by stretch."""
+def fit_curve(lifts: Lifts) -> Curve:
+    """How the client's own load–repetition curve departs from the equation's, from what was seen by then.
+
+    If repetitions to failure follow w(1 + r/k) with a k of the client's own, estimates by 30 err by about
+    θ·bend with θ = log(30/k). Where the load of an exercise changes by 4 % or more from one week to another,
+    at most four weeks on, the true level hardly moved, so θ = Σ Δlog w·Δy / −Σ Δlog w·Δbend (the load is
+    the instrument: a good day raises y and bend alike, a chosen load does not). Shrunk to 0 with
+    `CURVE_SPREAD`.
+    """
+    top = np.where(np.isnan(lifts.y), np.nan, lifts.y + np.log1p(-np.minimum(lifts.bend, 0.9)))
+    n_weeks = lifts.y.shape[1]
+    starts = _run_starts(lifts.exercise)
+    n = len(starts)
+    merged = [np.full((n, n_weeks), np.nan) for _ in range(3)]
+    for row, label in enumerate(lifts.exercise.tolist()):
+        there = ~np.isnan(lifts.y[row]) & (lifts.weight[row] > 0)
+        for target, source in zip(merged, (lifts.y, lifts.bend, top), strict=True):
+            target[label, there] = source[row, there]
+    y, bend, load = merged
+    seen = ~np.isnan(y)
+    column = np.where(seen, np.arange(n_weeks), -1)
+    last = np.maximum.accumulate(column, axis=1)
+    before = np.concatenate([np.full((n, 1), -1), last[:, :-1]], axis=1)
+    pair = seen & (before >= 0) & (np.arange(n_weeks) - before <= 4)
+    at = np.maximum(before, 0)
+    dy, dx, dw = (np.where(pair, g - np.take_along_axis(g, at, axis=1), 0.0) for g in (y, bend, load))
+    use = pair & (np.abs(dw) >= CURVE_STEP) & (np.abs(dy) < 0.15)
+    moment = np.cumsum(np.where(use, dw * dy, 0.0), axis=1)
+    response = np.cumsum(np.where(use, -dw * dx, 0.0), axis=1)
+    square = np.cumsum(np.where(use, dw * dw, 0.0), axis=1)
+    owner = lifts.exercise_owner
+    moment, response, square = (_sum_runs(g, owner, lifts.n_clients) for g in (moment, response, square))
+    raw_variance = 4 * NOISE_PRIOR**2 * square / np.maximum(response, 1e-9) ** 2
+    shrink = np.where(response > 1e-6, CURVE_SPREAD**2 / (CURVE_SPREAD**2 + raw_variance), 0.0)
+    theta = np.where(response > 1e-6, shrink * moment / np.maximum(response, 1e-9), 0.0)
+    return Curve(np.clip(theta, -0.5, 0.5), CURVE_SPREAD**2 * (1 - shrink))
+
+
+def fit_trend(
+    lifts: Lifts, noise: Grid, weeks: int, lag: int = 0, curve: Curve | None = None, misfit: float = MISFIT
+) -> Trend:
+    """Pooled least-squares slope over the `weeks` that end `lag` weeks back.
+
+    Two independent parts are joined by their precision: the slope within stretches, each with an offset of
+    its own; and the slope between stretches of one exercise, corrected by the client's `curve`, whose error
+    also holds what the curve leaves (`misfit` a lift) and the curve's own uncertainty.
+    """
     n_weeks = lifts.y.shape[1]
     t = np.arange(n_weeks, dtype=float)[None, :]
     w = np.where(np.isnan(lifts.y), 0.0, lifts.weight)
-    y = np.nan_to_num(lifts.y)
+    y, x = np.nan_to_num(lifts.y), np.nan_to_num(lifts.bend)
+    v = 1.0 / noise**2
     sw = trailing_sum(w, weeks, lag)
     st, stt = trailing_sum(w * t, weeks, lag), trailing_sum(w * t * t, weeks, lag)
     sy, sty = trailing_sum(w * y, weeks, lag), trailing_sum(w * t * y, weeks, lag)
+    sx, stx = trailing_sum(w * x, weeks, lag), trailing_sum(w * t * x, weeks, lag)
     safe = np.maximum(sw, 1e-9)
-    sxx = np.where(sw > 0, np.maximum(stt - st * st / safe, 0.0), 0.0)
-    sxy = np.where(sw > 0, sty - st * sy / safe, 0.0)
-    speaks = sxx > 1e-6
-    v = np.where(speaks, 1.0 / noise**2, 0.0)
-    information, moment = lifts.by_client(v * sxx), lifts.by_client(v * sxy)
-    n = lifts.by_client(np.where(speaks, sw, 0.0))
+    there = sw > 0.01
+    sxx = np.where(there, np.maximum(stt - st * st / safe, 0.0), 0.0)
+    # what is left of two equal sums is rounding, not information
+    speaks = sxx > 1e-3
+    sxx = np.where(speaks, sxx, 0.0)
+    inner = lifts.by_client(v * sxx)
+    inner_moment = lifts.by_client(np.where(speaks, v * (sty - st * sy / safe), 0.0))
+    inner_bend = lifts.by_client(np.where(speaks, v * (stx - st * sx / safe), 0.0))
+    theta = curve.theta if curve is not None else np.zeros_like(inner)
     active = lifts.by_client((w > 0).astype(float))
     per_week = trailing_sum(active, weeks, lag) / np.maximum(
         trailing_sum((active > 0).astype(float), weeks, lag), 1
     )
+    shared = _shared(per_week)
+    slope_in = (inner_moment + theta * inner_bend) / np.maximum(inner, 1e-9)
+    precision_in = inner / shared
+    slope, precision = np.where(inner > 0, slope_in, 0.0), np.where(inner > 0, precision_in, 0.0)
+    if curve is not None:
+        total = [lifts.by_exercise(np.where(there, v * g, 0.0)) for g in (sw, st, sy, sx)]
+        parts = [
+            lifts.by_exercise(np.where(there, v * a * b / safe, 0.0))
+            for a, b in ((st, st), (st, sy), (st, sx))
+        ]
+        mass = np.maximum(total[0], 1e-9)
+        between = np.maximum(parts[0] - total[1] ** 2 / mass, 0.0)
+        between = np.where(between > 1.0, between, 0.0)
+        owner = lifts.exercise_owner
+        outer = _sum_runs(between, owner, lifts.n_clients)
+        outer_moment = _sum_runs(
+            np.where(between > 0, parts[1] - total[1] * total[2] / mass, 0.0), owner, lifts.n_clients
+        )
+        outer_bend = _sum_runs(
+            np.where(between > 0, parts[2] - total[1] * total[3] / mass, 0.0), owner, lifts.n_clients
+        )
+        slope_out = (outer_moment + theta * outer_bend) / np.maximum(outer, 1e-9)
+        spread = _sum_runs(between**2, owner, lifts.n_clients) / np.maximum(outer, 1e-9) ** 2
+        variance_out = (
+            shared / np.maximum(outer, 1e-9)
+            + misfit**2 * spread / (weeks / 2) ** 2
+            + curve.variance * (outer_bend / np.maximum(outer, 1e-9)) ** 2
+        )
+        precision_out = np.where(outer > 0, 1 / variance_out, 0.0)
+        precision = precision_in + precision_out
+        slope = np.where(
+            precision > 0,
+            (
+                np.where(inner > 0, slope_in, 0.0) * precision_in
+                + np.where(outer > 0, slope_out, 0.0) * precision_out
+            )
+            / np.maximum(precision, 1e-9),
+            0.0,
+        )
     return Trend(
-        slope=np.where(information > 0, moment / np.maximum(information, 1e-9), 0.0),
-        precision=information / _shared(per_week),
-        n=n,
+        slope=slope,
+        precision=precision,
+        n=lifts.by_client(np.where(speaks, sw, 0.0)),
         lifts=lifts.by_client(speaks.astype(float)),
     )
 
@@ -144,6 +267,7 @@ def fit_change(lifts: Lifts, noise: Grid, weeks: int, fall: float = 0.02) -> Cha
         z=np.where(information > 0, mean / se, 0.0),
         breadth=lifts.by_client(v * (difference < -fall)) / np.maximum(information, 1e-9),
         lifts=n_lifts,
+        precision=information / _shared(n_lifts),
     )
 
 
