@@ -137,7 +137,7 @@ def _strength_figure(
     )
     if weeks.height < 2:
         return []
-    svg = draw(lambda: plot_strength_line(weeks, spans=spans, say=say(words), width=width, height=120), words)
+    svg = draw(lambda: plot_strength_line(weeks, spans=spans, say=say(words), width=width, height=100), words)
     first, last = weeks["strength_index"][0], weeks["strength_index"][-1]
     return [
         Figure(
@@ -198,7 +198,7 @@ def _lift_figure(
             unit="lb" if words.unit == "lb" else "kg",
             say=say(words),
             width=HALF_WIDTH,
-            height=112,
+            height=98,
         ),
         words,
     )
@@ -247,7 +247,7 @@ def _muscle_figure(con: duckdb.DuckDBPyConnection, facts: MonthFacts, words: Wor
         ],
         schema_overrides=dict.fromkeys(("planned_sets", "target_low", "target_high"), pl.Float64),
     )
-    svg = draw(lambda: plot_muscle_week(frame, say=say(words), width=MUSCLE_WIDTH, row_height=18), words)
+    svg = draw(lambda: plot_muscle_week(frame, say=say(words), width=MUSCLE_WIDTH, row_height=16), words)
     return Figure(
         svg, words.text("muscles.chart"), words.text("muscles.chart_alt"), words.text("muscles.chart_caption")
     )
@@ -276,7 +276,7 @@ def _bodyweight_figure(
             unit="lb" if words.unit == "lb" else "kg",
             say=say(words),
             width=BESIDE_WIDTH,
-            height=100,
+            height=86,
         ),
         words,
     )

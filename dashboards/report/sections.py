@@ -10,7 +10,7 @@ from dashboards.report.month_calendar import make_calendar, undated
 from dashboards.report.strength_sections import load_text
 from dashboards.report.words import Words
 
-MOST_TARGETS = 10
+MOST_TARGETS = 8
 HARDLY_UNKNOWN = 0.1  # share of working sets without effort from which the report says so
 LEAST_SESSIONS = 3  # below this the month is told in short
 
@@ -264,6 +264,7 @@ def next_steps(facts: MonthFacts, words: Words) -> list[Block]:
             ],
             [_target_row(target, words) for target in shown],
             words.text("next.explain"),
+            dense=True,
         ),
     ]
     if (hidden := len(facts.targets) - len(shown)) > 0:

@@ -31,7 +31,7 @@ from made_month import (
 from pypdf import PdfReader
 
 from dashboards.report import write_report
-from dashboards.report.words import read_words
+from dashboards.report.words import languages, read_words
 from pipeline.notes import NotesStore
 
 Write = Callable[..., Path]
@@ -58,8 +58,9 @@ def objects_of(path: Path) -> list[Any]:
     return [reader.get_object(number) for number in range(1, int(reader.trailer["/Size"]))]
 
 
-def test_a_full_month_takes_two_or_three_pages(report_of: Write) -> None:
-    assert len(PdfReader(report_of(FULL)).pages) in (2, 3)
+@pytest.mark.parametrize("language", languages())
+def test_a_full_month_takes_two_or_three_pages(report_of: Write, language: str) -> None:
+    assert len(PdfReader(report_of(FULL, language=language, show_state=True)).pages) in (2, 3)
 
 
 @pytest.mark.parametrize("client_id", [QUIET, AWAY])
