@@ -26,7 +26,7 @@ PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
     ("strength_trend", ("lift_observation", "calendar", "exercise"), build_strength_trend),
     ("client_strength_week", ("lift_reading", "calendar", "strength_trend"), build_client_strength_week),
     ("personal_best", ("exercise_session", "stg_set", "exercise"), build_personal_best),
-    ("session_context", ("lift_reading", "lift_circumstance"), build_session_context),
+    ("session_context", ("lift_reading", "lift_observation", "lift_circumstance"), build_session_context),
     ("volume_response", ("lift_reading", "calendar", "load_week"), build_volume_response),
     *STATE_MODELS,
     *PLAN_MODELS,

@@ -16,6 +16,8 @@ Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
 LEAST_SESSIONS = 8  # on either side, else nothing is said [P]
+# ln of e1RM over load: sets up to about 6, to about 10 repetitions to failure, and longer ones [P]
+SHORT, LONG = 0.196, 0.300
 BAD_DAY = 0.10  # a surprise beyond this is cut to it: one bad day is no circumstance [P]
 CIRCUMSTANCES = {
     "late_in_session": ("is_late", "done late in the session", "done early"),
@@ -87,16 +89,22 @@ def _sentence(name: str, n_with: int, n_without: int, low: float, middle: float,
 
 
 def build_session_context(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """`session_context` from `lift_reading` and `lift_circumstance`."""
+    """`session_context` from `lift_reading`, `lift_observation` and `lift_circumstance`."""
     frame = con.sql(
         "select r.client_id, r.exercise_id, r.session_date, r.surprise, c.is_late, c.is_day_after,"
-        " c.is_muscle_again"
-        " from lift_reading as r inner join lift_circumstance as c on r.client_id = c.client_id"
+        " c.is_muscle_again, r.level - r.surprise - o.ln_load as expected from lift_reading as r"
+        " inner join lift_circumstance as c on r.client_id = c.client_id"
         " and r.exercise_id = c.exercise_id and r.session_date = c.session_date"
+        " inner join lift_observation as o on r.client_id = o.client_id"
+        " and r.exercise_id = o.exercise_id and r.session_date = o.session_date"
         " where r.surprise is not null"
     ).pl().with_columns(
+        ((pl.col("expected") > SHORT).cast(pl.Int8) + (pl.col("expected") > LONG)).alias("length")
+    ).with_columns(
         (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
-        (pl.struct("client_id", "exercise_id").rank("dense") - 1).cast(pl.Int64).alias("lift"),
+        # a lift at loads for sets of another length is another lift here: a heavy and a light day are no
+        # circumstance. The load tells, not the repetitions done: those are what is asked about
+        (pl.struct("client_id", "exercise_id", "length").rank("dense") - 1).cast(pl.Int64).alias("lift"),
         (pl.struct("client_id", "session_date").rank("dense") - 1).cast(pl.Int64).alias("day"),
     )
     clients = frame.select("client", "client_id").unique().sort("client")

@@ -8,11 +8,13 @@ WANTED = [
     "strength_trend",
     "client_strength_week",
     "muscle_week",
+    "load_week",
     "planned_session",
     "planned_exercise",
     "adherence_week",
     "personal_best",
 ]
+NEED_MORE_DATA = ["session_context", "volume_response"]
 
 
 def n_rows(con, table):
@@ -33,6 +35,6 @@ def test_every_table_of_the_training_contract_is_filled_from_a_few_weeks_of_logs
 
 
 def test_every_table_can_be_made_from_nothing():
-    con = run_on(WANTED)
-    for table in WANTED:
+    con = run_on([*WANTED, *NEED_MORE_DATA])
+    for table in (*WANTED, *NEED_MORE_DATA):
         assert n_rows(con, table) == 0, table
