@@ -232,8 +232,23 @@ def _show_sessions(athlete: AthleteHistory, unit: Unit) -> None:
         format_func=labels.__getitem__,
         key=f"session_{athlete.client_id}_{athlete.week}",
     )
-    sets = athlete.session_sets(day)
-    st.html(_set_table(sets, unit))
+    notes = athlete.session_notes(day).to_dicts()
+    if notes:
+        lines = [
+            element(
+                "li",
+                join(
+                    [
+                        element("q", row["note"]),
+                        " ",
+                        element("small", f"{row['source_file']}, row {row['source_row']}"),
+                    ]
+                ),
+            )
+            for row in notes
+        ]
+        st.html(element("ul", join(lines), "sw-options"))
+    st.html(_set_table(athlete.session_sets(day), unit))
 
 
 def _session_label(row: dict[str, Any], unit: Unit) -> str:

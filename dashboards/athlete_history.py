@@ -193,7 +193,7 @@ class AthleteHistory:
         """Planned exercises of the week, and what was done of each."""
         return self._ask(
             "select * from planned_exercise where client_id = $client and week_start = $week "
-            "order by day, slot"
+            "order by planned_date nulls last, day, slot"
         )
 
     def adherence(self) -> pl.DataFrame:
@@ -250,3 +250,19 @@ class AthleteHistory:
     def next_targets(self) -> pl.DataFrame:
         """What the progression rule proposes; only as of the newest week."""
         return self._ask("select * from next_target where client_id = $client order by day, slot")
+
+    def session_notes(self, day: dt.date) -> pl.DataFrame:
+        """Lines of words among the sets of a day, word for word."""
+        return self._ask(
+            "select note, source_file, source_sheet, source_row from session_note "
+            "where client_id = $client and session_date = $day order by source_file, source_row",
+            day=day,
+        )
+
+    def observations(self) -> list[str]:
+        """What went with more or less performance or progress; only as of the newest week."""
+        frame = self._ask(
+            "select sentence from volume_response where client_id = $client "
+            "union all select sentence from session_context where client_id = $client"
+        )
+        return [sentence for sentence in frame["sentence"].to_list() if sentence]

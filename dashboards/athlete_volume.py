@@ -8,7 +8,7 @@ import streamlit as st
 from dashboards.athlete_history import AthleteHistory
 from dashboards.charts import plot_muscle_history, plot_muscle_week
 from dashboards.frame import show_chart
-from dashboards.markup import element
+from dashboards.markup import element, join
 from dashboards.units import Unit
 from dashboards.wording import TERMS
 
@@ -60,6 +60,9 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
                 "sw-note",
             )
         )
+    if athlete.review() is not None and (observed := athlete.observations()):
+        with st.expander("What went with progress and performance (observations, never causes)"):
+            st.html(element("ul", join([element("li", sentence) for sentence in observed]), "sw-options"))
 
 
 def _week_in_words(week: pl.DataFrame) -> str:

@@ -83,58 +83,61 @@ def read_findings(history: History, client_id: str, valid_from: dt.date) -> pl.D
     )
 
 
-def read_blocks(history: History, client_id: str) -> pl.DataFrame:
-    """Each version and what was logged while it held: attendance, sets, pooled strength at both ends."""
+def read_layouts(history: History, client_id: str, valid_from: dt.date) -> pl.DataFrame:
+    """Ways to lay the version's days over the week, best first; the plan's own marked."""
     return history.ask(
         """
-        with version as (
-            select valid_from, max(valid_to) as stated_end, string_agg(distinct plan, ', ') as plan,
-                string_agg(distinct phase, ', ') as phases
-            from plan_slot where client_id = $client group by valid_from
-        ),
-        block as (
-            select
-                plan, valid_from, phases,
-                least(
-                    coalesce(stated_end, (lead(valid_from) over (order by valid_from) - 1)::date, as_of),
-                    as_of
-                ) as last_day
-            from version, (select as_of from setting)
-        ),
-        attended as (
-            select
-                b.valid_from, count(*) as n_weeks, sum(a.n_done) as n_done,
-                sum(a.n_planned) - coalesce(sum(a.n_excused), 0) as n_planned,
-                sum(least(a.done_sets, a.planned_sets)) as done_sets, sum(a.planned_sets) as planned_sets
-            from block b
-            join adherence_week a on a.client_id = $client
-                and a.week_start >= b.valid_from - 6 and a.week_start + 6 <= b.last_day
-            group by b.valid_from
-        ),
-        strength as (
-            select
-                b.valid_from, arg_min(s.strength_index, s.week_start) as first_index,
-                arg_max(s.strength_index, s.week_start) as last_index,
-                arg_min((s.index_high - s.index_low) / 2, s.week_start) as first_half_width,
-                arg_max((s.index_high - s.index_low) / 2, s.week_start) as last_half_width
-            from block b
-            join client_strength_week s on s.client_id = $client
-                and s.week_start >= b.valid_from - 6 and s.week_start + 6 <= b.last_day
-                and s.strength_index is not null
-            group by b.valid_from
-        )
-        select
-            b.plan, b.valid_from, b.phases, b.last_day, a.n_weeks, a.n_done::double as n_done,
-            a.n_planned::double as n_planned,
-            1e2 * a.n_done / nullif(a.n_planned, 0) as attendance_pct,
-            1e2 * a.done_sets / nullif(a.planned_sets, 0) as set_completion_pct,
-            a.done_sets::double / nullif(a.n_weeks, 0) as sets_a_week,
-            s.first_index, s.last_index, 1e2 * (s.last_index / s.first_index - 1) as change_pct,
-            1e2 * sqrt(s.first_half_width ** 2 + s.last_half_width ** 2) / s.first_index
-                as change_half_width_pct
-        from block b
-        left join attended a on a.valid_from = b.valid_from
-        left join strength s on s.valid_from = b.valid_from
-        order by b.valid_from desc""",
+        select place, is_current, layout, least_days_hard, least_days_same_muscle, same_muscles,
+            n_hard_neighbours, n_interfering_neighbours, n_days_moved
+        from plan_layout where client_id = $client and valid_from = $valid_from order by place""",
         client=client_id,
+        valid_from=valid_from,
+    )
+
+
+def read_changes(history: History, client_id: str, valid_from: dt.date) -> pl.DataFrame:
+    """What changed against the version before."""
+    return history.ask(
+        """
+        select kind, place, before, after, sentence, previous_valid_from
+        from plan_change where client_id = $client and valid_from = $valid_from
+        order by list_position(
+            ['day', 'moved', 'added', 'removed', 'sets', 'repetitions', 'effort', 'rest', 'muscle'], kind),
+            place""",
+        client=client_id,
+        valid_from=valid_from,
+    )
+
+
+def read_blocks(history: History, client_id: str) -> pl.DataFrame:
+    """The client's blocks and what came of each, newest first."""
+    return history.ask(
+        "select * from block_review where client_id = $client order by valid_from desc", client=client_id
+    )
+
+
+def read_block_lifts(history: History, client_id: str, valid_from: dt.date) -> pl.DataFrame:
+    """Strength by lift within a block, most trained first."""
+    return history.ask(
+        """
+        select exercise_name, n_sessions, first_e1rm_kg, last_e1rm_kg, change_pct_per_week,
+            change_low_pct_per_week, change_high_pct_per_week, previous_change_pct_per_week, outcome
+        from block_lift where client_id = $client and valid_from = $valid_from
+        order by n_sessions desc nulls last, exercise_name""",
+        client=client_id,
+        valid_from=valid_from,
+    )
+
+
+def read_block_exercises(history: History, client_id: str, valid_from: dt.date) -> pl.DataFrame:
+    """Planned exercises of a block that were done less than planned, or swapped; most missed first."""
+    return history.ask(
+        """
+        select day, exercise_name, n_times_planned, n_times_done, n_times_swapped, swapped_for, planned_sets,
+            done_sets, reps_in_range_pct, effort_in_range_pct
+        from block_exercise where client_id = $client and valid_from = $valid_from
+            and (done_sets < planned_sets or n_times_swapped > 0)
+        order by planned_sets - done_sets desc, day, slot""",
+        client=client_id,
+        valid_from=valid_from,
     )

@@ -17,7 +17,7 @@ from pipeline.errors import SetwrightError
 
 PAGE_SIZE = 10
 MOST_BUTTONS = 6
-CLOSED_KINDS = ("unit", "date_order")
+CLOSED_KINDS = ("unit", "date_order", "layout")
 """Kinds whose choices are all there can be."""
 
 

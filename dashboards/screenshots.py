@@ -21,7 +21,8 @@ from pipeline.workspace import open_workspace
 
 WIDTH, HEIGHT = 1440, 900
 COLOURS = 96
-SETTLE_MS = 2500
+SETTLE_MS = 1500
+PATIENCE_MS = 120_000
 
 
 def take_screenshots(workspace: Path, folder: Path) -> list[Path]:
@@ -61,7 +62,8 @@ def telling_client(workspace: Path) -> str:
 
 def settle(page: Page) -> None:
     """Wait until a page has drawn everything."""
-    page.wait_for_selector(".sw-title", timeout=60_000)
+    page.wait_for_selector(".sw-title", timeout=PATIENCE_MS)
+    page.wait_for_selector('.stApp[data-test-script-state="notRunning"]', timeout=PATIENCE_MS)
     page.wait_for_timeout(SETTLE_MS)
 
 

@@ -18,20 +18,20 @@ from dashboards.markup import (
     Head,
     Html,
     element,
-    join,
     show_date,
     show_figure,
     show_signed,
     state_mark,
     table,
 )
+from dashboards.plan_blocks import show_blocks, show_changes, show_layouts
 from dashboards.plan_history import (
-    read_blocks,
     read_findings,
     read_planned_muscles,
     read_slots,
     read_versions,
 )
+from dashboards.units import Unit
 from dashboards.wording import SEVERITY_WORDS, TERMS, state_word
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -53,6 +53,10 @@ def show() -> None:
         )
         return
     labels = {row["valid_from"]: _version_label(row) for row in versions}
+    client = (
+        frame.history.ask_row("select unit from client where client_id = $client", client=client_id) or {}
+    )
+    unit: Unit = "lb" if client.get("unit") == "lb" else "kg"
     chosen = beside.selectbox(
         "Version", list(labels), format_func=labels.__getitem__, key=f"version_{client_id}"
     )
@@ -62,7 +66,9 @@ def show() -> None:
         _show_days(read_slots(frame.history, client_id, chosen).to_dicts())
     with right:
         _show_muscles(frame.history, client_id, chosen, labels)
-    _show_blocks(read_blocks(frame.history, client_id).to_dicts())
+    show_layouts(frame.history, client_id, chosen)
+    show_changes(frame.history, client_id, chosen)
+    show_blocks(frame.history, client_id, unit)
     show_cautions()
 
 
@@ -100,7 +106,7 @@ def _finding_table(findings: list[dict[str, Any]]) -> Html:
     rows: list[list[Cell]] = [
         [
             state_mark(SEVERITY_WORDS.get(row["severity"] or "", state_word(row["severity"]))),
-            row["place"] or "–",
+            MUSCLE_LABELS.get(row["place"], row["place"]) or "–",
             row["sentence"],
             f"{show_figure(row['figure'])} {row['unit'] or ''}" if row["figure"] is not None else "",
             element("small", row["source"] or ""),
@@ -205,51 +211,6 @@ def _comparison(this: pl.DataFrame, other: pl.DataFrame) -> Html:
             rows.append([label, show_figure(b), show_figure(a), show_signed(a - b) if a != b else "same"])
     heads = [Head("Muscle"), Head("Other", "", "r"), Head("This", "", "r"), Head("Change", "", "r")]
     return table(heads, rows, caption="Planned sets of two versions")
-
-
-def _show_blocks(blocks: list[dict[str, Any]]) -> None:
-    st.html(element("h2", "What came of each version", "sw-section"))
-    logged = [row for row in blocks if row["n_weeks"]]
-    if not logged:
-        st.html(element("p", "No complete week lies within a version yet.", "sw-note"))
-        return
-    heads = [
-        Head("Version"),
-        Head("Phase", "", "n"),
-        Head("Days", "", "n"),
-        Head("Weeks", "Complete weeks within the version", "r"),
-        Head("Sessions", "Planned sessions done, of those planned and not excused", "r"),
-        Head("Set completion", TERMS["set completion"], "r"),
-        Head("Sets a week", "Planned sets done", "r"),
-        Head("Pooled strength", "From the first to the last week within, with its 90 % interval", "n"),
-    ]
-    st.html(table(heads, [_block_cells(row) for row in logged], caption="Blocks"))
-    st.html(
-        element("p", "An observation, not proof: other things changed in those weeks as well.", "sw-note")
-    )
-
-
-def _block_cells(row: dict[str, Any]) -> list[Cell]:
-    change: Cell = None
-    if row["change_pct"] is not None:
-        width = row["change_half_width_pct"] or 0.0
-        low, high = row["change_pct"] - width, row["change_pct"] + width
-        change = join(
-            [
-                f"{show_signed(row['change_pct'])} % ",
-                element("small", f"{show_signed(low)} to {show_signed(high)}"),
-            ]
-        )
-    return [
-        row["plan"],
-        row["phases"] or "–",
-        f"{show_date(row['valid_from'])} – {show_date(row['last_day'], year=True)}",
-        row["n_weeks"],
-        f"{show_figure(row['n_done'], 0)} / {show_figure(row['n_planned'], 0)}",
-        "–" if row["set_completion_pct"] is None else f"{row['set_completion_pct']:.0f} %",
-        row["sets_a_week"],
-        change,
-    ]
 
 
 show()

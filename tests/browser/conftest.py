@@ -7,16 +7,19 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parent))
 sys.path.insert(0, str(Path(__file__).parents[1] / "dashboards"))
 
 from made_history import make_workspace
-from watching import watched
+from watching import PATIENCE_MS, watched
 
 from dashboards.browser import find_chromium
 from dashboards.launch import served
+
+# the first page of a server pays for its imports, on a busy machine for long
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="session")

@@ -78,6 +78,7 @@ def add_client(
             )
         )
     _add_plan(rows, client_id, weeks)
+    _add_plan_reviews(rows, client_id, weeks)
     if len(weeks) > 12:
         rows["excused_span"].append(
             made_row(
@@ -133,6 +134,48 @@ def _add_plan(rows: Rows, client_id: str, weeks: list[dt.date]) -> None:
             client_id=client_id, plan="Block 2", valid_from=half, rule="frequency", severity="fine",
             place="chest", figure=1.0, unit="sessions", sentence="Chest is trained once a week.",
             source="common practice",
+        )
+    )
+
+
+def _add_plan_reviews(rows: Rows, client_id: str, weeks: list[dt.date]) -> None:
+    half = weeks[len(weeks) // 2]
+    rows["plan_layout"].append(
+        made_row(
+            client_id=client_id, plan="Block 2", valid_from=half, place=1, is_current=True,
+            layout="Mon Push A · Wed Pull A · Fri Legs", least_days_hard=2, least_days_same_muscle=7,
+            same_muscles="chest", n_hard_neighbours=0, n_interfering_neighbours=0, n_days_moved=0,
+            sentence="made",
+        )
+    )
+    rows["plan_change"].append(
+        made_row(
+            client_id=client_id, plan="Block 2", valid_from=half, previous_valid_from=weeks[0], kind="sets",
+            place="Bench press", before="3", after="4", figure=1.0, unit="sets",
+            sentence="Bench press: 4 sets instead of 3.",
+        )
+    )
+    rows["block_review"].append(
+        made_row(
+            client_id=client_id, plan="Block 2", valid_from=half, last_day=AS_OF, is_over=False,
+            n_weeks=len(weeks) // 2, n_planned=39, n_done=36, attendance_pct=92.3, set_completion_pct=91.0,
+            n_lifts=6, change_pct_per_week=0.2, change_low_pct_per_week=-0.1, change_high_pct_per_week=0.5,
+            outcome="no_clear_change", sentence="made",
+        )
+    )
+    rows["block_lift"].append(
+        made_row(
+            client_id=client_id, plan="Block 2", valid_from=half, exercise_id="bench_press",
+            exercise_name="Bench press", n_sessions=12, first_e1rm_kg=92.0, last_e1rm_kg=95.0,
+            change_pct_per_week=0.3, change_low_pct_per_week=0.0, change_high_pct_per_week=0.6,
+            outcome="stronger",
+        )
+    )
+    rows["block_exercise"].append(
+        made_row(
+            client_id=client_id, plan="Block 2", valid_from=half, day="Legs", slot=1,
+            exercise_id="back_squat", exercise_name="Back squat", n_times_planned=13, n_times_done=11,
+            n_times_swapped=1, swapped_for="Leg press", planned_sets=52, done_sets=44, reps_in_range_pct=90.0,
         )
     )
 

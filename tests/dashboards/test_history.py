@@ -12,7 +12,7 @@ import pytest
 
 from dashboards.athlete_history import AthleteHistory
 from dashboards.history import History, open_history, read_order, read_roster, read_weeks
-from dashboards.plan_history import read_blocks, read_planned_muscles, read_versions
+from dashboards.plan_history import read_planned_muscles, read_versions
 from pipeline.errors import WorkspaceError
 
 
@@ -98,12 +98,6 @@ def test_planned_sets_count_one_direct_and_half_indirect(history: History) -> No
     # 4 sets of bench press and 3 of overhead press: triceps indirect in both
     assert planned["chest"] == 4
     assert planned["triceps"] == 3.5
-
-
-def test_blocks_end_where_the_next_version_begins(history: History) -> None:
-    latest, first = read_blocks(history, "c001").to_dicts()
-    assert first["last_day"] == latest["valid_from"] - dt.timedelta(days=1)
-    assert latest["n_weeks"] + first["n_weeks"] == 26
 
 
 def test_a_file_is_opened_once(history: History) -> None:

@@ -45,7 +45,8 @@ def test_the_workspace_is_passed_by_its_full_path_from_any_folder(
 def test_pages_and_sheets_name_no_other_host() -> None:
     folder = Path(__file__).resolve().parents[2] / "dashboards"
     for path in [*folder.glob("*.py"), *folder.glob("pages/*.py"), *folder.glob("charts/*.py")]:
-        text = path.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
+        text = path.read_text(encoding="utf-8")
+        text = text.replace("http://www.w3.org/2000/svg", "").replace("http://127.0.0.1", "")
         assert "http://" not in text, path
         assert "https://" not in text, path
         assert ":material/" not in text, path

@@ -112,6 +112,19 @@ def test_pain_notes_stand_word_for_word_with_the_caution(shown: Path) -> None:
     assert "licensed medical care" in words
 
 
+def test_the_plan_page_shows_findings_layouts_changes_and_what_came_of_blocks(shown: Path) -> None:
+    words = words_of(run_page("plan", client="c001"))
+    for said in (
+        "below the target of 6 to 14",
+        "Mon Push A · Wed Pull A · Fri Legs",
+        "4 sets instead of 3",
+        "no clear change",
+        "92 → 95",
+        "Leg press (1)",
+    ):
+        assert said in words
+
+
 @pytest.mark.parametrize("name", ["roster", "athlete", "plan"])
 def test_cautions_stand_on_pages_that_decisions_rest_on(name: str, shown: Path) -> None:
     assert "not medical advice" in words_of(run_page(name))
