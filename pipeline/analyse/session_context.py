@@ -18,6 +18,7 @@ Flags = npt.NDArray[np.bool_]
 LEAST_SESSIONS = 8  # on either side, else nothing is said [P]
 # ln of e1RM over load: sets up to about 6, to about 10 repetitions to failure, and longer ones [P]
 SHORT, LONG = 0.196, 0.300
+CLAIM_Z = 2.128  # three questions are asked of each client: 90 % for all of them together (Bonferroni)
 BAD_DAY = 0.10  # a surprise beyond this is cut to it: one bad day is no circumstance [P]
 CIRCUMSTANCES = {
     "late_in_session": ("is_late", "done late in the session", "done early"),
@@ -75,13 +76,13 @@ def compare_within_lifts(
     )
 
 
-def _sentence(name: str, n_with: int, n_without: int, low: float, middle: float, high: float) -> str:
+def _sentence(name: str, n_with: int, n_without: int, middle: float, error: float) -> str:
     _, here, there = CIRCUMSTANCES[name]
     counted = f"({n_with} against {n_without} lift sessions, same lifts)"
-    if low <= 0 <= high:
+    if abs(middle) < CLAIM_Z * error:
         return f"Lifts {here} showed no clear difference from those {there} {counted}."
     word = "less" if middle < 0 else "more"
-    least, most = sorted((abs(low), abs(high)))
+    least, most = abs(middle) - Z_90 * error, abs(middle) + Z_90 * error
     return (
         f"Lifts {here} showed {abs(middle):.1f} % {word} strength than those {there} {counted};"
         f" 90 % interval {least:.1f} to {most:.1f} %. An observation, not a cause."
@@ -124,7 +125,7 @@ def build_session_context(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
                 "client_id": clients["client_id"][int(client)], "circumstance": name, "n_with": n_with,
                 "n_without": n_without, "difference_pct": middle, "difference_low_pct": low,
                 "difference_high_pct": high,
-                "sentence": _sentence(name, n_with, n_without, low, middle, high),
+                "sentence": _sentence(name, n_with, n_without, middle, error),
             })
     schema = {
         "client_id": pl.String, "circumstance": pl.String, "n_with": pl.Int64, "n_without": pl.Int64,
