@@ -10,6 +10,7 @@ import streamlit as st
 
 from dashboards.athlete_history import AthleteHistory
 from dashboards.charts import plot_adherence_calendar, plot_bodyweight, plot_check_ins
+from dashboards.charts.adherence import OUTCOME_LABELS
 from dashboards.charts.check_ins import ANSWER_LABELS
 from dashboards.frame import show_chart
 from dashboards.markup import Cell, Head, Html, element, join, show_date, show_figure, table
@@ -107,6 +108,9 @@ def _show_week(athlete: AthleteHistory, unit: Unit) -> None:
     targets: dict[tuple[Any, Any], dict[str, Any]] = {}
     if athlete.review() is not None:
         targets = {(row["day"], row["exercise_id"]): row for row in athlete.next_targets().to_dicts()}
+    if (withheld := _reason_for_all(targets)) is not None:
+        st.html(element("p", f"Next time: {withheld}", "sw-notice"))
+        targets = {}
     heads = [
         Head("Day", "", "n"),
         Head("Planned"),
@@ -121,6 +125,18 @@ def _show_week(athlete: AthleteHistory, unit: Unit) -> None:
     st.html(table(heads, rows, caption="Planned and done"))
 
 
+def _reason_for_all(targets: dict[tuple[Any, Any], dict[str, Any]]) -> str | None:
+    """The one reason why nothing is proposed at all, where there is one: said once, not a row each."""
+    reasons = {row["reason"] for row in targets.values()}
+    nothing = all(
+        row["target_load_kg"] is None
+        and row["target_rep_low"] is None
+        and row["target_duration_low_s"] is None
+        for row in targets.values()
+    )
+    return str(reasons.pop()) if targets and nothing and len(reasons) == 1 else None
+
+
 def _planned_cells(
     row: dict[str, Any], targets: dict[tuple[Any, Any], dict[str, Any]], unit: Unit
 ) -> list[Cell]:
@@ -128,7 +144,7 @@ def _planned_cells(
     effort = "" if row["target_rir"] is None else f" @ {show_figure(row['target_rir'])}"
     swapped = row["done_exercise_id"] not in (None, row["exercise_id"])
     done: Cell = (
-        element("span", "not done", "sw-attention")
+        _not_done(row["outcome"])
         if not row["done_sets"]
         else join(
             [
@@ -151,27 +167,44 @@ def _planned_cells(
     return cells
 
 
+def _not_done(outcome: str | None) -> Html:
+    """Why a planned exercise has no sets: missed is one thing, excused or nothing sent in another."""
+    if outcome in ("excused", "no_log", "open"):
+        return element("span", OUTCOME_LABELS[outcome].lower(), "sw-quiet")
+    return element("span", "left out" if outcome in ("done", "moved") else "missed", "sw-attention")
+
+
 def _target(target: dict[str, Any] | None, unit: Unit) -> Cell:
+    """What is proposed: load and repetitions, repetitions alone, or seconds; and why."""
     if target is None:
         return None
-    if target["target_load_kg"] is None:
+    if target["target_duration_low_s"] is not None:
+        proposed = f"{_range(target['target_duration_low_s'], target['target_duration_high_s'])} s"
+    elif target["target_load_kg"] is None and target["target_rep_low"] is None:
         return element("small", target["reason"] or "nothing proposed")
-    reps = _range(target["target_rep_low"], target["target_rep_high"])
-    return join(
-        [
-            element("b", f"{show_load(target['target_load_kg'], unit)} × {reps}"),
-            " ",
-            element("small", target["reason"] or ""),
-        ]
-    )
+    else:
+        proposed = f"{_range(target['target_rep_low'], target['target_rep_high'])}"
+        if target["target_load_kg"] is not None:
+            proposed = f"{_load(target['target_load_kg'], target['load_basis'], unit)} × {proposed}"
+    return join([element("b", proposed), " ", element("small", target["reason"] or "")])
 
 
-def _range(low: int | None, high: int | None) -> str:
+def _load(load_kg: float, load_basis: str | None, unit: Unit) -> str:
+    """A load as one says it: with bodyweight, of assistance, a hand, or plain."""
+    shown = show_load(abs(load_kg), unit)
+    if load_basis in ("bodyweight", "assistance"):
+        if load_kg == 0:
+            return "bodyweight"
+        return f"{shown} added" if load_kg > 0 else f"{shown} of assistance"
+    return f"{shown} a hand" if load_basis == "per_hand" else show_load(load_kg, unit)
+
+
+def _range(low: float | None, high: float | None) -> str:
     if low is None and high is None:
         return "–"
     if low == high or high is None or low is None:
-        return str(low if low is not None else high)
-    return f"{low}–{high}"
+        return show_figure(low if low is not None else high)
+    return f"{show_figure(low)}–{show_figure(high)}"
 
 
 def _show_check_ins(athlete: AthleteHistory, unit: Unit) -> None:
@@ -285,8 +318,10 @@ def _set_table(sets: pl.DataFrame, unit: Unit) -> Html:
 
 
 def _set_cells(row: dict[str, Any], unit: Unit) -> list[Cell]:
-    load = show_load(row["load_kg"], unit) if row["load_kg"] is not None else (row["load_basis"] or "–")
-    if row["implements"] == 2 and row["load_kg"] is not None:
+    load = (row["load_basis"] or "–").replace("_", " ")
+    if row["load_kg"] is not None:
+        load = _load(row["load_kg"], row["load_basis"], unit)
+    if row["implements"] == 2 and row["load_kg"] is not None and row["load_basis"] != "per_hand":
         load = f"2 × {load}"
     reps = "–" if row["reps"] is None else f"{row['reps']}{'+' if row['is_at_least'] else ''}"
     if row["reps_left"] is not None and row["reps_right"] is not None:

@@ -190,11 +190,15 @@ class AthleteHistory:
         )
 
     def planned_exercises(self) -> pl.DataFrame:
-        """Planned exercises of the week, and what was done of each."""
-        return self._ask(
-            "select * from planned_exercise where client_id = $client and week_start = $week "
-            "order by planned_date nulls last, day, slot"
-        )
+        """Planned exercises of the week, what was done of each, and what became of their day (`outcome`)."""
+        return self._ask("""
+            select e.*, s.outcome
+            from planned_exercise e
+            left join planned_session s on s.client_id = $client and s.week_start = $week
+                and s.plan is not distinct from e.plan and s.day = e.day
+                and s.planned_date is not distinct from e.planned_date
+            where e.client_id = $client and e.week_start = $week
+            order by e.planned_date nulls last, e.day, e.slot""")
 
     def adherence(self) -> pl.DataFrame:
         """Adherence by week, four weeks."""

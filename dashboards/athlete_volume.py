@@ -55,8 +55,7 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
             element(
                 "p",
                 "Twelve weeks. Triangle down: below the target range; up: above it. After a plus: sets "
-                "of unknown "
-                "unknown effort; outlined where they decide. " + TERMS["hard set"],
+                "of unknown effort; outlined where they decide. " + TERMS["hard set"],
                 "sw-note",
             )
         )

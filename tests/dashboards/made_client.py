@@ -219,7 +219,8 @@ def _add_week(
                         tally[3] += 1 if credit == 1 else 0
             rows["planned_exercise"].append(
                 made_row(
-                    client_id=client_id, week_start=week, plan="Block 1", day=day, slot=slot,
+                    client_id=client_id, week_start=week, plan="Block 1", day=day,
+                    planned_date=planned_on, slot=slot,
                     exercise_id=exercise_id, exercise_name=name,
                     done_exercise_id=exercise_id if done else None, done_exercise_name=name if done else None,
                     session_date=done_on if done else None, planned_sets=sets, done_sets=sets if done else 0,

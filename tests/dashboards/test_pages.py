@@ -105,6 +105,25 @@ def test_the_athlete_page_says_state_reason_evidence_and_options(shown: Path) ->
         assert said in words
 
 
+@pytest.mark.parametrize(
+    ("outcome", "said"),
+    [
+        ("missed", "missed"),
+        ("excused", "excused"),
+        ("no_log", "nothing came in"),
+        ("open", "still to come"),
+        ("done", "left out"),
+    ],
+)
+def test_a_planned_exercise_without_sets_says_why(outcome: str, said: str, shown: Path) -> None:
+    with duckdb.connect(str((shown / "history.duckdb").resolve())) as con:
+        con.execute("update planned_session set outcome = ?, session_date = null", [outcome])
+        con.execute("update planned_exercise set done_sets = 0, session_date = null, done_exercise_id = null")
+    table = words_of(run_page("athlete", client="c001")).split("Planned and done")[1].split("</table>")[0]
+    assert f">{said}</span>" in table
+    assert table.count(">missed</span>") == (table.count("<tr") - 1 if outcome == "missed" else 0)
+
+
 def test_pain_notes_stand_word_for_word_with_the_caution(shown: Path) -> None:
     words = words_of(run_page("athlete", client="c001"))
     assert "left shoulder pinches on the way down, stopped at 2 sets" in words
