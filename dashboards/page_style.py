@@ -5,7 +5,7 @@ from __future__ import annotations
 from urllib.parse import quote
 
 from dashboards.markup import shape_class
-from dashboards.theme import Palette
+from dashboards.theme import PALETTES, Palette
 from dashboards.wording import SEVERITY_WORDS, SPEAKS_WORDS, STATE_WORDS, StateWord, state_word
 
 _RULES = """
@@ -95,7 +95,7 @@ _RULES = """
   [data-testid="stForm"], .sw-act, .sw-scribble { display: none !important; }
   html, body, #root, .stApp, [data-testid="stAppViewContainer"], [data-testid="stMain"], section.main {
     position: static !important; overflow: visible !important; height: auto !important;
-    display: block !important; }
+    display: block !important; background: #fff !important; color: var(--sw-ink) !important; }
   [data-testid="stMainBlockContainer"] { padding: 0 !important; max-width: none; }
   .sw-scroll { overflow: visible; }
   .sw-table { font-size: 8.5pt; } .sw-table tr, [data-testid="stVegaLiteChart"] { break-inside: avoid; }
@@ -105,22 +105,17 @@ _RULES = """
 
 def page_css(palette: Palette) -> str:
     """The style sheet in a palette."""
-    p = palette
-    variables = {
-        "paper": p.paper,
-        "panel": p.panel,
-        "ink": p.ink,
-        "muted": p.muted,
-        "rule": p.rule,
-        "main": p.main,
-        "attention": p.attention,
-        "span": p.span,
-    }
-    body = " ".join(f"--sw-{name}: {value};" for name, value in variables.items())
+    on_paper = f"@media print {{ :root {{ {_variables(PALETTES['print'])} }} }}"
     words = [*STATE_WORDS.values(), *SEVERITY_WORDS.values(), *SPEAKS_WORDS.values()]
     shapes = [_shape_rule("sw-shape", state_word(None))]
     shapes += [_shape_rule(shape_class(word), word) for word in words]
-    return "\n".join([f":root {{ {body} }}", _RULES, *shapes])
+    return "\n".join([f":root {{ {_variables(palette)} }}", _RULES, on_paper, *shapes])
+
+
+def _variables(palette: Palette) -> str:
+    """The colours that the rules name."""
+    names = ("paper", "panel", "ink", "muted", "rule", "main", "attention", "span")
+    return " ".join(f"--sw-{name}: {getattr(palette, name)};" for name in names)
 
 
 def _shape_rule(css_class: str, word: StateWord) -> str:

@@ -20,7 +20,7 @@ from dashboards.launch import served
 from pipeline.workspace import open_workspace
 
 WIDTH, HEIGHT = 1440, 900
-COLOURS = 96
+COLOURS = 160
 SETTLE_MS = 1500
 PATIENCE_MS = 120_000
 
@@ -70,7 +70,9 @@ def settle(page: Page) -> None:
 def write_small(picture: bytes, path: Path) -> Path:
     """Write a PNG with a small palette."""
     image = Image.open(io.BytesIO(picture)).convert("RGB")
-    image.quantize(COLOURS, dither=Image.Dither.NONE).save(path, optimize=True)
+    # by coverage of the colours, so that the few words in ochre keep theirs
+    small = image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    small.save(path, optimize=True)
     return path
 
 

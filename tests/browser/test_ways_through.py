@@ -141,6 +141,16 @@ def test_a_page_is_quiet_and_fits(browser: Browser, site: str, where: str, schem
         assert ink == ("#1f2a33" if scheme == "light" else "#e4e9ec")
 
 
+def test_printed_pages_leave_out_what_can_only_be_pressed(page: Page, site: str) -> None:
+    page.goto(f"{site}/athlete?client=c001")
+    expect(page.get_by_role("heading", name=re.compile("Mara A"))).to_be_visible()
+    page.emulate_media(media="print")
+    expect(page.get_by_role("button", name="Mark reviewed")).to_be_hidden()
+    expect(page.get_by_text("left shoulder pinches")).to_be_visible()
+    overflow = page.evaluate("getComputedStyle(document.querySelector('[data-testid=stMain]')).overflow")
+    assert overflow == "visible"
+
+
 def test_an_empty_workspace_says_how_to_begin(browser: Browser, tmp_path: Path) -> None:
     (tmp_path / "w" / "inbox").mkdir(parents=True)
     (tmp_path / "w" / "workspace.toml").write_text("", encoding="utf-8")
