@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -31,10 +32,17 @@ def serve(workspace: Path, port: int = 8501, host: str = "127.0.0.1") -> int:
             f"{host} can be reached from other machines, and these pages have no sign-in yet.",
             "Serve on 127.0.0.1 and use a tunnel that asks who is there.",
         )
+    server = subprocess.Popen(server_command(port, host), env=server_environment(workspace))
+    # whoever ends this process means the server too
+    before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
     try:
-        return subprocess.run(server_command(port, host), env=server_environment(workspace)).returncode
+        return server.wait()
     except KeyboardInterrupt:
+        server.terminate()
+        server.wait(timeout=20)
         return 0
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 @contextmanager
@@ -116,6 +124,8 @@ def server_command(port: int, host: str) -> list[str]:
     }
     command = [sys.executable, "-m", "streamlit", "run", str(APP)]
     command += [f"--{name}={value}" for name, value in flags.items()]
+    # a page of another site that points its name at this machine gets no answer
+    command += [f"--server.allowedHosts={name}" for name in dict.fromkeys(("localhost", "127.0.0.1", host))]
     return command
 
 

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import socket
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -16,6 +20,7 @@ from pipeline.notes import NotesStore
 
 pytestmark = pytest.mark.browser
 
+ROOT = Path(__file__).resolve().parents[2]
 LAST_WEEK = AS_OF - dt.timedelta(days=6)
 
 
@@ -149,6 +154,44 @@ def test_printed_pages_leave_out_what_can_only_be_pressed(page: Page, site: str)
     expect(page.get_by_text("left shoulder pinches")).to_be_visible()
     overflow = page.evaluate("getComputedStyle(document.querySelector('[data-testid=stMain]')).overflow")
     assert overflow == "visible"
+
+
+def test_ending_the_command_ends_its_server(tmp_path: Path) -> None:
+    (tmp_path / "inbox").mkdir()
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    call = f"serve(Path({str(tmp_path)!r}), {port})"
+    code = f"from pathlib import Path; from dashboards.launch import serve; {call}"
+    command = subprocess.Popen([sys.executable, "-c", code], cwd=ROOT, stdout=subprocess.DEVNULL)
+    give_up_at = time.monotonic() + 60
+    while not is_listening(port):
+        assert time.monotonic() < give_up_at
+        time.sleep(0.2)
+    command.terminate()
+    command.wait(timeout=30)
+    assert not is_listening(port)
+
+
+def test_a_page_of_another_name_pointed_at_this_machine_gets_no_session(site: str) -> None:
+    port = int(site.rsplit(":", 1)[1])
+
+    def asks_as(host: str) -> bytes:
+        with socket.create_connection(("127.0.0.1", port), timeout=10) as line:
+            line.sendall(
+                f"GET /_stcore/stream HTTP/1.1\r\nHost: {host}\r\nUpgrade: websocket\r\n"
+                "Connection: Upgrade\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n"
+                "Sec-WebSocket-Version: 13\r\n\r\n".encode()
+            )
+            return line.recv(64)
+
+    assert b" 101 " in asks_as(f"127.0.0.1:{port}")
+    assert b" 101 " not in asks_as("evil.example")
+
+
+def is_listening(port: int) -> bool:
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
 def test_an_empty_workspace_says_how_to_begin(browser: Browser, tmp_path: Path) -> None:
