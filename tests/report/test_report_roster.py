@@ -19,6 +19,7 @@ from pypdf import PdfReader
 from dashboards.report import (
     ReportResult,
     report_file_name,
+    workers,
     write_report,
     write_reports,
     write_roster_summary,
@@ -46,6 +47,15 @@ def test_several_processes_write_the_same_bytes_as_one(history: Path, notes: Pat
     together = write_reports(history, notes, [FULL, NEW], MONTH, tmp_path, processes=2)
     assert together[0].path is not None
     assert together[0].path.read_bytes() == alone.read_bytes()
+
+
+def test_an_error_nobody_foresaw_becomes_the_clients_result(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object, **__: object) -> Path:
+        raise ZeroDivisionError("a figure")
+
+    monkeypatch.setattr(workers, "write_report", fail)
+    result = workers.do_job(Job("h", "", FULL, MONTH, "o", "pdf", "en", "a4", False, ""))
+    assert result == ReportResult(FULL, None, "ZeroDivisionError: a figure")
 
 
 def test_a_worker_that_dies_costs_one_report_and_not_the_run() -> None:
