@@ -1,4 +1,5 @@
-"""Amounts of a planned exercise as coaches write them: sets, repetition ranges, holds, rest, effort, percent."""
+"""Amounts of a planned exercise as coaches write them: sets, repetition ranges, holds, rest, effort,
+percent."""
 
 from __future__ import annotations
 
@@ -13,20 +14,25 @@ from pipeline.clean.cells.repetitions import parse_duration
 MOST_SETS = 30
 MOST_REPS = 100
 _EACH = re.compile(
-    r" ?(?:per|each|a|je|pro|par|por|cada|/)? ?(?:side|leg|arm|seite|bein|arm|cote|jambe|bras|lado|pierna|brazo|kant"
-    r"|been)s?$| ?(?:each|e/s|p/s|ea)\.?$"
+    r" ?(?:per|each|a|je|pro|par|por|cada|/)? ?(?:side|leg|arm|seite|bein|cote|jambe|bras|lado|pierna|brazo"
+    r"|kant|been)s?$| ?(?:each|e/s|p/s|ea)\.?$"
 )
 _REPS_WORD = r"(?:reps?|wdh\.?|wh\.?|wiederholungen|repetitions?|repeticiones|ripetizioni|herhalingen)"
-_SPAN = re.compile(rf"(\d{{1,3}})(?: ?(?:-|to|bis|a|/|till) ?(\d{{1,3}}))? ?{_REPS_WORD}? ?(\+|or more|plus)? ?{_REPS_WORD}?")
+_SPAN = re.compile(
+    rf"(\d{{1,3}})(?: ?(?:-|to|bis|a|/|till) ?(\d{{1,3}}))? ?{_REPS_WORD}?"
+    rf" ?(\+|or more|plus)? ?{_REPS_WORD}?"
+)
 _LIST = re.compile(rf"(\d{{1,3}}(?: ?[,/;] ?\d{{1,3}}){{1,7}}) ?{_REPS_WORD}?")
-_MOST_THERE_IS = re.compile(rf"(?:amrap|max\.?|maximum|as many as possible|failure|to failure|bis versagen)(?: ?{_REPS_WORD})?")
+_MOST_THERE_IS = re.compile(
+    rf"(?:amrap|max\.?|maximum|as many as possible|failure|to failure|bis versagen)(?: ?{_REPS_WORD})?"
+)
 _SETS_TIMES = re.compile(r"(\d{1,2}) ?(?:sets? ?(?:of|x)?|satze?|series|serie|x|\*) ?(?:of |a |de )?(.+)")
 
 
 @dataclass(frozen=True)
 class PlannedAmounts:
-    """What cells of sets and repetitions say; `problem` is (column, text, reason code), `remark` the same for a
-    cell whose row is read all the same."""
+    """What cells of sets and repetitions say; `problem` is (column, text, reason code), `remark` the same for
+    a cell whose row is read all the same."""
 
     sets: int | None = None
     rep_low: int | None = None
@@ -65,8 +71,14 @@ def parse_sets_and_reps(
     if is_blank(sets_text) and amounts.sets:
         sets_text = str(amounts.sets)
     sets, problem, remark = _sets(sets_text)
-    return replace(amounts, sets=sets, problem=problem, remark=remark, target_rir=effort.target_rir,
-                   percent=effort.percent)
+    return replace(
+        amounts,
+        sets=sets,
+        problem=problem,
+        remark=remark,
+        target_rir=effort.target_rir,
+        percent=effort.percent,
+    )
 
 
 def _without_effort(text: str) -> tuple[str, PlannedAmounts]:
@@ -90,8 +102,11 @@ def _sets(text: str) -> tuple[int | None, tuple[str, str, str] | None, tuple[str
     span = re.fullmatch(r"(\d{1,2}) ?(?:-|to|bis|a|/) ?(\d{1,2})", folded)
     if span and not looks_like_date(text):
         low, high = sorted((int(span.group(1)), int(span.group(2))))
-        return (low, None, ("sets", text, "plan_sets_range")) if high <= MOST_SETS else (
-            None, ("sets", text, "plan_value_unreadable"), None)
+        return (
+            (low, None, ("sets", text, "plan_sets_range"))
+            if high <= MOST_SETS
+            else (None, ("sets", text, "plan_value_unreadable"), None)
+        )
     number = parse_number(folded)
     if number is None or number != int(number) or not 0 <= number <= MOST_SETS:
         code = "turned_into_date" if looks_like_date(text) else "plan_value_unreadable"
@@ -112,7 +127,7 @@ def _span(text: str, *, is_timed: bool) -> PlannedAmounts:
     if match:
         low = int(match.group(1))
         high = int(match.group(2)) if match.group(2) else MOST_REPS if match.group(3) else low
-        return _checked(low, high, text, is_timed=is_timed)
+        return _checked(min(low, high), max(low, high), text, is_timed=is_timed)
     listed = _LIST.fullmatch(folded)
     if listed:
         each = [int(part) for part in re.findall(r"\d+", listed.group(1))]
@@ -167,7 +182,10 @@ def parse_rest(text: str) -> float | None:
     bare = parse_number(text)
     if bare is not None:
         return bare if bare > 10 else bare * 60
-    span = re.fullmatch(r"([\d.,]{1,4}) ?(?:-|to|bis|a) ?([\d.,]{1,4}) ?(s|sec|secs|seconds|min|mins|m|minutes)?\.?", fold(text))
+    span = re.fullmatch(
+        r"([\d.,]{1,4}) ?(?:-|to|bis|a) ?([\d.,]{1,4}) ?(s|sec|secs|seconds|min|mins|m|minutes)?\.?",
+        fold(text),
+    )
     if span:
         low, high = parse_number(span.group(1)), parse_number(span.group(2))
         if low is None or high is None:

@@ -1,70 +1,167 @@
-"""Plan files: one row a planned exercise, versions with effective dates, phases, announced breaks."""
+"""Plan files: one row a planned exercise, versions with effective dates, phases, announced breaks.
+
+What a plan writes once holds for the rows below: client, version and day, lines above the table, headings
+between its rows, a sheet a day. Every row that is no planned exercise is noted with its reason.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import TypeVar
 
-from pipeline.clean.cells.dates import calendar_words
-from pipeline.clean.cells.effort import parse_effort
+from pipeline.answers import Question
 from pipeline.clean.cells.folding import fold, is_blank, parse_number
-from pipeline.clean.cells.repetitions import parse_duration
 from pipeline.clean.coach_tables import CoachRow, CoachTable, read_rows
 from pipeline.clean.decide import Knowledge
 from pipeline.clean.exercise_texts import parse_exercise_text
+from pipeline.clean.plan_amounts import (
+    PlannedAmounts,
+    parse_percent,
+    parse_rest,
+    parse_seconds_span,
+    parse_sets_and_reps,
+    parse_target_effort,
+)
+from pipeline.clean.plan_days import (
+    parse_day_cell,
+    parse_day_heading,
+    parse_weekday,
+    parse_weekdays,
+    read_statements,
+)
 from pipeline.clean.roster_rows import parse_day
+from pipeline.clean.row_rules import is_rest_day, is_total
 from pipeline.contract.sheets import SourceFile
 
-_BREAK_PHASES = {"break", "holiday", "vacation", "off", "away", "travel", "pause", "urlaub", "ferien", "vacances",
-                 "vacaciones", "rest"}
-_MOST_SETS = 30
+_BREAK_PHASES = {
+    "break",
+    "holiday",
+    "vacation",
+    "off",
+    "away",
+    "travel",
+    "pause",
+    "urlaub",
+    "ferien",
+    "vacances",
+    "vacaciones",
+    "rest",
+}
+_VERSION_ROLES = ("client_id", "plan", "valid_from", "valid_to", "phase")
+_CARRIED_ROLES = (*_VERSION_ROLES, "day", "weekday")
+_PROGRESSIONS = {
+    "double": "double",
+    "double progression": "double",
+    "two for two": "two_for_two",
+    "2 for 2": "two_for_two",
+    "two_for_two": "two_for_two",
+    "2-for-2": "two_for_two",
+    "two-for-two": "two_for_two",
+    "percent": "percent",
+    "% 1rm": "percent",
+    "%1rm": "percent",
+    "percent of e1rm": "percent",
+}
+_FILE_DATE = re.compile(r"(?<!\d)(20\d{2})[-_.]?(\d{2})[-_.]?(\d{2})(?!\d)")
+
+_Value = TypeVar("_Value")
+
+__all__ = ["break_spans", "parse_weekday", "read_plans", "which_planned_exercise"]
+
+
+class _RefusedError(Exception):
+    """A row that is no planned exercise: column, text in question, reason code."""
+
+    def __init__(self, column: str, text: str, code: str) -> None:
+        super().__init__(code)
+        self.column, self.text, self.code = column, text, code
 
 
 @dataclass
-class _Carried:
-    """What a plan writes once and means for the rows below."""
+class _Reading:
+    """One file being read: what its rows so far have stated, positions counted, names shown."""
 
-    texts: dict[str, str]
+    source: SourceFile
+    known: Knowledge
+    kept: CoachTable
+    statements: dict[str, dict[str, str]]
+    carried: dict[str, str] = field(default_factory=dict)
+    sheet: str | None = None
+    heading: tuple[str, tuple[int, ...]] | None = None
+    positions: dict[tuple[object, ...], int] = field(default_factory=dict)
+    facts: dict[str, tuple[str, bool]] = field(default_factory=dict)
 
-
-_CARRIED_ROLES = ("client_id", "plan", "valid_from", "valid_to", "phase", "day", "weekday")
+    def remark(self, row: CoachRow, column: str, text: str, code: str) -> None:
+        """Note a cell that could not be used though its row is."""
+        self.kept.reject(self.source.source_file, row, column, text, code, is_part=True)
 
 
 def read_plans(source: SourceFile, known: Knowledge, kept: CoachTable) -> list[dict[str, object]]:
-    """`plan_slot` rows of one file; every row that is none is noted with its reason."""
+    """`plan_slot` rows of one file; every row that is none is noted with its reason.
+
+    A day planned on two weekdays gives a row each, from the same record.
+    """
+    statements = {sheet.source_sheet: read_statements(sheet, ("exercise",)) for sheet in source.sheets}
+    shown = known.catalogue.exercise.select("exercise_id", "exercise_name", "is_timed")
+    facts = {exercise_id: (name, bool(is_timed)) for exercise_id, name, is_timed in shown.iter_rows()}
+    reading = _Reading(source, known, kept, statements, facts=facts)
     slots: list[dict[str, object]] = []
-    carried = _Carried({})
-    positions: dict[tuple[object, ...], int] = {}
     for row in read_rows(source, "plan", ("exercise", "sets|reps|rep_low"), kept):
-        texts = carried.texts = carry_down(row, carried.texts)
-        slot = _slot(source, row, texts, known, kept)
-        if slot is None:
+        if row.source_sheet != reading.sheet:
+            reading.sheet, reading.heading = row.source_sheet, None
+            reading.carried = dict(statements.get(row.source_sheet, {}))
+        if _is_between(row, reading):
             continue
-        key = (slot["client_id"], slot["valid_from"], slot["day"])
-        positions[key] = positions.get(key, 0) + 1
-        slot["slot"] = slot["slot"] or positions[key]
-        slots.append(slot)
+        texts = reading.carried = carry_down(row, reading.carried)
+        if any(row.text(role) for role in ("day", "weekday")):
+            reading.heading = None
+        try:
+            slots.extend(_slots(row, texts, reading))
+        except _RefusedError as why:
+            kept.reject(source.source_file, row, why.column, why.text, why.code)
     return slots
+
+
+def _is_between(row: CoachRow, reading: _Reading) -> bool:
+    """Rows between exercises: a heading of the days below, rest days, totals, lines of words."""
+    has_amounts = any(not is_blank(row.text(role)) for role in ("sets", "reps", "rep_low", "duration"))
+    name = row.text("exercise")
+    rule = ""
+    if is_total(name) or is_total(row.raw_text):
+        rule = "total"
+    elif is_rest_day(name) or (not name and is_rest_day(row.raw_text.split(" | ")[-1])):
+        rule = "" if fold(row.text("phase")) in _BREAK_PHASES else "rest_day"
+    elif not has_amounts and " | " not in row.raw_text:
+        heading = parse_day_heading(row.raw_text)
+        is_exercise = bool(name) and bool(reading.known.matcher.match(name).exercise_id)
+        if heading and not is_exercise:
+            reading.heading, rule = heading, "heading"
+        elif not name and not row.texts:
+            rule = "note"
+    if rule:
+        reading.kept.ignore(reading.source.source_file, row.source_sheet, row.source_row, rule, row.raw_text)
+    return bool(rule)
 
 
 def carry_down(row: CoachRow, above: dict[str, str]) -> dict[str, str]:
     """What a row means with what the rows above it said once: client, version and day.
 
-    A row that names another client, plan or first day begins a version: an empty last day or phase is then its
-    own, not the one of the version above. Likewise a new day does not keep the weekday of the day before.
+    A row that names another client, plan or first day begins a version: an empty last day or phase is then
+    its own, not the one of the version above. Likewise a new day does not keep the weekday of the day before.
     """
     stated = {role: row.text(role) for role in _CARRIED_ROLES}
 
     def begins(*roles: str) -> bool:
-        return any(stated[role] and stated[role] != above.get(role, "") for role in roles)
+        return any(stated[role] and above.get(role) and stated[role] != above[role] for role in roles)
 
     is_new_version = begins("client_id", "plan", "valid_from")
     is_new_day = is_new_version or begins("day", "weekday", "phase")
     kept = {role: stated[role] or above.get(role, "") for role in ("client_id", "plan", "valid_from")}
     if begins("client_id"):
-        kept |= {role: stated[role] or ("" if role == "plan" else kept[role]) for role in ("plan", "valid_from")}
+        kept["plan"] = stated["plan"]
     for role in ("valid_to", "phase"):
         kept[role] = stated[role] or ("" if is_new_version else above.get(role, ""))
     for role in ("day", "weekday"):
@@ -72,73 +169,183 @@ def carry_down(row: CoachRow, above: dict[str, str]) -> dict[str, str]:
     return kept
 
 
-def _slot(
-    source: SourceFile, row: CoachRow, texts: dict[str, str], known: Knowledge, kept: CoachTable
-) -> dict[str, object] | None:
-    def refuse(column: str, text: str, code: str) -> None:
-        kept.reject(source.source_file, row, column, text, code)
+def _slots(row: CoachRow, texts: dict[str, str], reading: _Reading) -> Iterator[dict[str, object]]:
+    version = _version(row, texts, reading)
+    if version["phase"] == "break":
+        yield {**version, "day": "break", "weekday": None, "slot": 1}
+        return
+    day, weekdays = _day(row, texts, reading)
+    exercise = _exercise(row, str(version["client_id"]), reading)
+    for weekday in weekdays or (None,):
+        key = (version["client_id"], version["valid_from"], version["plan"], day, weekday)
+        reading.positions[key] = reading.positions.get(key, 0) + 1
+        yield {
+            **version,
+            **exercise,
+            "day": day,
+            "weekday": weekday,
+            "slot": exercise["slot"] or reading.positions[key],
+        }
 
+
+def _version(row: CoachRow, texts: dict[str, str], reading: _Reading) -> dict[str, object]:
+    """Client, plan, days and phase of the version a row belongs to."""
+    known, source = reading.known, reading.source
     person = known.roster.resolve(texts["client_id"] or None, source.source_file, row.source_sheet)
     if not person.client_id:
-        return refuse("client_id", texts["client_id"] or source.source_file, "client_unknown")
+        raise _RefusedError("client_id", texts["client_id"] or source.source_file, "client_unknown")
     order = known.profiles[person.client_id].date_order if person.client_id in known.profiles else ""
-    valid_from = parse_day(texts["valid_from"], order or known.default_order)
+    order = order or known.default_order
+    valid_from = parse_day(texts["valid_from"], order)
+    if valid_from is None and not is_blank(texts["valid_from"]):
+        raise _RefusedError("valid_from", texts["valid_from"], "plan_value_unreadable")
+    valid_from = (
+        valid_from or _date_in_name(row.source_sheet) or _date_in_name(source.source_file.rsplit("/", 1)[-1])
+    )
     if valid_from is None:
-        blank = is_blank(texts["valid_from"])
-        return refuse("valid_from", "first day (valid_from)" if blank else texts["valid_from"],
-                      "plan_row_incomplete" if blank else "plan_value_unreadable")
-    valid_to = parse_day(texts["valid_to"], order or known.default_order)
+        raise _RefusedError("valid_from", "", "plan_no_first_day")
+    valid_to = parse_day(texts["valid_to"], order)
     if valid_to is None and not is_blank(texts["valid_to"]):
-        return refuse("valid_to", texts["valid_to"], "plan_value_unreadable")
+        raise _RefusedError("valid_to", texts["valid_to"], "plan_value_unreadable")
     if valid_to is not None and valid_to < valid_from:
-        return refuse("valid_to", texts["valid_to"], "plan_ends_before_it_begins")
+        raise _RefusedError("valid_to", texts["valid_to"], "plan_ends_before_it_begins")
     phase = fold(texts["phase"]) or "build"
-    common: dict[str, object] = {
-        "client_id": person.client_id, "plan": texts["plan"] or None, "valid_from": valid_from, "valid_to": valid_to,
-        "phase": "break" if phase in _BREAK_PHASES else phase, "day": texts["day"] or texts["weekday"] or "Day 1",
-        "weekday": parse_weekday(texts["weekday"]) or parse_weekday(texts["day"]), "source_file": source.source_file,
-        "source_sheet": row.source_sheet, "source_row": row.source_row, "slot": None,
-    }
-    if common["phase"] == "break":
-        return {**common, "day": "break", "weekday": None}
-    return _with_exercise(row, common, known, refuse)
-
-
-def _with_exercise(
-    row: CoachRow, common: dict[str, object], known: Knowledge, refuse: Callable[[str, str, str], None]
-) -> dict[str, object] | None:
-    name = row.text("exercise")
-    if is_blank(name):
-        return refuse("exercise_name", "exercise", "plan_row_incomplete")
-    exercise_id = which_planned_exercise(name, str(common["client_id"]), known)
-    if not exercise_id:
-        return refuse("exercise_name", name, "plan_exercise_unknown")
-    sets, low, high, problem = _sets_and_reps(row)
-    if problem:
-        return refuse(*problem)
-    target_rir, ok = _target_rir(row)
-    if not ok:
-        return refuse("target_rir", row.text("target_rir") or row.text("target_rpe"), "plan_value_unreadable")
-    rest = _rest(row.text("rest_s"))
-    if rest is None and not is_blank(row.text("rest_s")):
-        return refuse("rest_s", row.text("rest_s"), "plan_value_unreadable")
-    shown = dict(known.catalogue.exercise.select("exercise_id", "exercise_name").iter_rows())
-    slot = parse_number(row.text("slot"))
-    label = parse_exercise_text(name).superset
-    alternatives = [which_planned_exercise(a, str(common["client_id"]), known)
-                    for a in re.split(r"[;/|,]| or ", row.text("alternatives")) if a.strip()]
     return {
-        **common, "slot": int(slot) if slot else None, "exercise_id": exercise_id,
-        "exercise_name": shown.get(exercise_id, name), "exercise_text": name, "sets": sets, "rep_low": low,
-        "rep_high": high, "target_rir": target_rir, "superset": row.text("superset") or label or None, "rest_s": rest,
-        "alternatives": ";".join(a for a in alternatives if a) or None,
+        "client_id": person.client_id,
+        "plan": texts["plan"] or None,
+        "valid_from": valid_from,
+        "valid_to": valid_to,
+        "phase": "break" if phase in _BREAK_PHASES else phase,
+        "source_file": source.source_file,
+        "source_sheet": row.source_sheet,
+        "source_row": row.source_row,
     }
+
+
+def _date_in_name(name: str) -> date | None:
+    """The one full date in the name of a file or sheet."""
+    found = {match.groups() for match in _FILE_DATE.finditer(name)}
+    if len(found) != 1:
+        return None
+    try:
+        return date(*(int(part) for part in found.pop()))
+    except ValueError:
+        return None
+
+
+def _day(row: CoachRow, texts: dict[str, str], reading: _Reading) -> tuple[str, tuple[int, ...]]:
+    """Name and weekdays of the day a row belongs to: its cells, the heading above, the sheet's name."""
+    name, weekdays = parse_day_cell(texts["day"])
+    stated = parse_weekdays(texts["weekday"])
+    if stated is None:
+        if row.text("weekday"):
+            reading.remark(row, "weekday", texts["weekday"], "plan_weekday_unreadable")
+        stated = ()
+    weekdays = stated or weekdays
+    if name or texts["weekday"]:
+        return name or texts["weekday"], weekdays
+    if reading.heading:
+        return reading.heading
+    if len(reading.source.sheets) > 1 and row.source_sheet:
+        return parse_day_cell(row.source_sheet)
+    return "Day 1", ()
+
+
+def _exercise(row: CoachRow, client_id: str, reading: _Reading) -> dict[str, object]:
+    """Exercise, amounts and everything beside them."""
+    known, name = reading.known, row.text("exercise")
+    if is_blank(name):
+        raise _RefusedError("exercise_name", "exercise", "plan_row_incomplete")
+    exercise_id = which_planned_exercise(name, client_id, known)
+    if not exercise_id:
+        raise _RefusedError("exercise_name", name, "plan_exercise_unknown")
+    shown, is_timed = reading.facts.get(exercise_id, (name, False))
+    amounts = _amounts(row, reading, is_timed=is_timed)
+    label, slot = parse_exercise_text(name).superset, row.text("slot")
+    lettered = re.fullmatch(r"\(?([A-Ha-h]\d{0,2}|\d{1,2}[A-Ha-h])\)?\.?", slot.strip())
+    number = parse_number(slot)
+    rest = _read(row, "rest_s", parse_rest(row.text("rest_s")))
+    percent = _read(row, "percent", parse_percent(row.text("percent")))
+    return {
+        "slot": int(number) if number and number >= 1 else None,
+        "exercise_id": exercise_id,
+        "exercise_name": shown or name,
+        "exercise_text": name,
+        "sets": amounts.sets,
+        "rep_low": amounts.rep_low,
+        "rep_high": amounts.rep_high,
+        "duration_low_s": amounts.duration_low_s,
+        "duration_high_s": amounts.duration_high_s,
+        "target_rir": _target_rir(row, amounts),
+        "percent_e1rm": percent if percent is not None else amounts.percent,
+        "superset": row.text("superset") or label or (lettered.group(1).upper() if lettered else None),
+        "rest_s": rest,
+        "alternatives": _alternatives(row, client_id, reading),
+        "progression": _progression(row),
+        "tempo": row.text("tempo") or None,
+        "note": row.text("note") or None,
+    }
+
+
+def _read(row: CoachRow, role: str, value: _Value | None) -> _Value | None:
+    """The value of a cell; refused where the cell has a text that gave none."""
+    if value is None and not is_blank(row.text(role)):
+        raise _RefusedError(role, row.text(role), "plan_value_unreadable")
+    return value
+
+
+def _amounts(row: CoachRow, reading: _Reading, *, is_timed: bool) -> PlannedAmounts:
+    amounts = parse_sets_and_reps(
+        row.text("sets"), row.text("reps"), row.text("rep_low"), row.text("rep_high"), is_timed=is_timed
+    )
+    if amounts.problem:
+        raise _RefusedError(*amounts.problem)
+    if amounts.remark:
+        reading.remark(row, *amounts.remark)
+    if is_blank(row.text("duration")) or amounts.duration_low_s is not None:
+        return amounts
+    text = row.text("duration")
+    bare = parse_sets_and_reps("1", text, is_timed=True)
+    span = parse_seconds_span(text) or (
+        (bare.duration_low_s, bare.duration_high_s) if not bare.problem else None
+    )
+    if span is None:
+        raise _RefusedError("duration", text, "plan_value_unreadable")
+    return PlannedAmounts(
+        amounts.sets, amounts.rep_low, amounts.rep_high, *span, amounts.target_rir, amounts.percent
+    )
+
+
+def _target_rir(row: CoachRow, amounts: PlannedAmounts) -> float | None:
+    for role, scale in (("target_rir", "rir"), ("target_rpe", "rpe")):
+        if not is_blank(row.text(role)):
+            rir, is_read = parse_target_effort(row.text(role), scale)
+            if not is_read:
+                raise _RefusedError(role, row.text(role), "plan_value_unreadable")
+            return rir
+    return amounts.target_rir
+
+
+def _progression(row: CoachRow) -> str | None:
+    return _read(row, "progression", _PROGRESSIONS.get(fold(row.text("progression")).strip(" .")))
+
+
+def _alternatives(row: CoachRow, client_id: str, reading: _Reading) -> str | None:
+    """Ids of the alternatives; one that is not known for certain is noted and left out."""
+    found: list[str] = []
+    for text in re.split(r"[;/|,\n]| or | oder | ou | o ", row.text("alternatives")):
+        if is_blank(text):
+            continue
+        exercise_id = which_planned_exercise(text.strip(), client_id, reading.known)
+        if exercise_id:
+            found.append(exercise_id)
+        else:
+            reading.remark(row, "alternatives", text.strip(), "plan_alternative_unknown")
+    return ";".join(dict.fromkeys(found)) or None
 
 
 def which_planned_exercise(name: str, client_id: str, known: Knowledge) -> str:
     """The exercise id a plan means, "" where that is not certain. An id of the catalogue means itself."""
-    from pipeline.answers import Question
-
     if name.strip() in known.exercise_ids:
         return name.strip()
     bare = parse_exercise_text(name).name or name
@@ -149,76 +356,6 @@ def which_planned_exercise(name: str, client_id: str, known: Knowledge) -> str:
     return match.exercise_id or "" if match.how not in ("unsure", "unknown") else ""
 
 
-def _sets_and_reps(row: CoachRow) -> tuple[int | None, int | None, int | None, tuple[str, str, str] | None]:
-    """Sets and repetition range: own columns, or `8-12` in one, or `3x8-12` in either."""
-    sets_text, reps_text = row.text("sets"), row.text("reps")
-    both = re.fullmatch(r"(\d{1,2}) ?x ?(.+)", fold(sets_text if is_blank(reps_text) else reps_text))
-    if both:
-        sets_text, reps_text = both.group(1), both.group(2)
-    sets = parse_number(sets_text)
-    if sets is None:
-        blank = is_blank(sets_text)
-        return None, None, None, ("sets", "sets" if blank else sets_text,
-                                  "plan_row_incomplete" if blank else "plan_value_unreadable")
-    if sets != int(sets) or not 0 <= sets <= _MOST_SETS:
-        return None, None, None, ("sets", sets_text, "plan_value_unreadable")
-    low_text, high_text = row.text("rep_low"), row.text("rep_high")
-    spoiled = parse_date_made_of_range(reps_text)
-    if is_blank(low_text) and not is_blank(reps_text):
-        if spoiled:
-            return None, None, None, ("reps", reps_text, "turned_into_date")
-        match = re.fullmatch(r"(\d{1,3})(?: ?(?:-|to|bis|a|/) ?(\d{1,3}))?(?: ?(?:reps?|wdh\.?|s|sec))?\+?", fold(reps_text))
-        if not match and fold(reps_text) not in ("amrap", "max"):
-            return None, None, None, ("reps", reps_text, "plan_value_unreadable")
-        low_text, high_text = (match.group(1), match.group(2) or match.group(1)) if match else ("", "")
-    low, high = parse_number(low_text), parse_number(high_text)
-    for column, text, value in (("rep_low", low_text, low), ("rep_high", high_text, high)):
-        if (value is None and not is_blank(text)) or (value is not None and not 1 <= value <= 300):
-            return None, None, None, (column, text, "plan_value_unreadable")
-    low, high = low if low is not None else high, high if high is not None else low
-    if low is not None and high is not None and low > high:
-        return None, None, None, ("rep_low", f"{low_text}–{high_text}", "plan_value_unreadable")
-    return int(sets), None if low is None else int(low), None if high is None else int(high), None
-
-
-def parse_date_made_of_range(text: str) -> bool:
-    """True where a spreadsheet has turned a range such as 8-10 into a date."""
-    from pipeline.clean.cells.loads import looks_like_date
-
-    return looks_like_date(text)
-
-
-def _target_rir(row: CoachRow) -> tuple[float | None, bool]:
-    for role, scale in (("target_rir", "rir"), ("target_rpe", "rpe")):
-        text = row.text(role)
-        if is_blank(text):
-            continue
-        reading = parse_effort(text, scale)  # type: ignore[arg-type]
-        if reading.problem:
-            return None, False
-        return reading.rir if reading.rir is not None else 10 - (reading.rpe or 0.0), True
-    return None, True
-
-
-def _rest(text: str) -> float | None:
-    bare = parse_number(text)
-    if bare is not None:
-        return bare if bare > 10 else bare * 60  # nobody plans ten seconds; ten and less are minutes
-    span = re.fullmatch(r"(\d{1,3}) ?- ?(\d{1,3}) ?(s|sec|min|m)?", fold(text))
-    if span:
-        middle = (float(span.group(1)) + float(span.group(2))) / 2
-        return middle * 60 if span.group(3) in ("min", "m") or middle <= 10 else middle
-    return parse_duration(text)
-
-
-def parse_weekday(text: str) -> int | None:
-    """1 Monday … 7 Sunday of a day name or number; None where it is neither."""
-    folded = fold(text).strip(" .")
-    if re.fullmatch(r"[1-7]", folded):
-        return int(folded)
-    return calendar_words("weekday").get(folded)
-
-
 def break_spans(slots: list[dict[str, object]]) -> list[dict[str, object]]:
     """The announced breaks of plans as `excused_span` rows; a break without an end lasts a week."""
     spans: list[dict[str, object]] = []
@@ -226,6 +363,13 @@ def break_spans(slots: list[dict[str, object]]) -> list[dict[str, object]]:
         start = slot["valid_from"]
         if slot.get("phase") == "break" and isinstance(start, date):
             end = slot["valid_to"] or start + timedelta(days=6)
-            spans.append({"client_id": slot["client_id"], "date_from": start, "date_to": end, "kind": "break",
-                          "source": f"plans/{slot['source_file']} row {slot['source_row']}"})
+            spans.append(
+                {
+                    "client_id": slot["client_id"],
+                    "date_from": start,
+                    "date_to": end,
+                    "kind": "break",
+                    "source": f"plans/{slot['source_file']} row {slot['source_row']}",
+                }
+            )
     return spans

@@ -25,6 +25,7 @@ from pipeline.contract import TABLES
 from pipeline.contract.frames import frame_of
 from pipeline.reference.progression import changed_progression
 
+OPEN_REPS = 100
 READS = (
     "plan_slot",
     "plan_day_in_force",
@@ -79,13 +80,15 @@ def build_next_target(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
 
 
 def _slot(row: Any, facts: dict[str, Any]) -> TargetSlot:
+    # 8+ is kept as 8 to 100: every set at 8 is what a step up needs
+    is_open = (row["rep_high"] or 0) >= OPEN_REPS and row["rep_low"] is not None
     return TargetSlot(
         row["exercise_name"] or row["exercise_id"],
         facts.get("implement") or "other",
         facts.get("load_basis") or "total",
         row["sets"],
         row["rep_low"],
-        row["rep_high"],
+        row["rep_low"] if is_open else row["rep_high"],
         row["target_rir"],
         row["percent_e1rm"],
         row["progression"] or "",

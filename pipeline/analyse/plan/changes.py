@@ -192,13 +192,10 @@ def _muscle_changes(before: PlanVersion, after: PlanVersion, hard_max_rir: float
 
 
 def _span(exercise: PlannedExercise) -> str:
-    if exercise.rep_low is None:
+    low, high = exercise.rep_low, exercise.rep_high
+    if low is None:
         return "no stated"
-    return (
-        str(exercise.rep_low)
-        if exercise.rep_low == exercise.rep_high
-        else f"{exercise.rep_low} to {exercise.rep_high}"
-    )
+    return f"{low} or more" if high is None else str(low) if low == high else f"{low} to {high}"
 
 
 def _middle(exercise: PlannedExercise) -> float:

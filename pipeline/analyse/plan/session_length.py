@@ -63,8 +63,9 @@ def set_s(exercise: PlannedExercise, rule: PlanRule, end: str) -> float:
         planned = exercise.duration_low_s if end == "low" else exercise.duration_high_s
         seconds = planned if planned is not None else rule.number(f"hold_{end}_s")
     else:
-        reps = exercise.rep_low if end == "low" else exercise.rep_high
-        seconds = (reps or (8 if end == "low" else 12)) * (exercise.tempo_s or rule.number(f"rep_{end}_s"))
+        planned_reps = exercise.rep_low if end == "low" else exercise.rep_high or exercise.rep_low
+        reps = planned_reps or (8 if end == "low" else 12)
+        seconds = reps * (exercise.tempo_s or rule.number(f"rep_{end}_s"))
     return seconds * (2 if exercise.facts.is_one_sided else 1)
 
 

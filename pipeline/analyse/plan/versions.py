@@ -12,6 +12,7 @@ import duckdb
 
 SMALL_PATTERNS = ("isolation", "core")
 NO_STRENGTH_PATTERNS = ("conditioning", "other")
+OPEN_REPS = 100
 LIGHT_PHASES = ("deload", "taper")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -229,6 +230,12 @@ def _version(
     )
 
 
+def _stated_end(row: Mapping[str, Any]) -> int | None:
+    """The upper end of the range; none where the plan says 8+ (kept as 8 to 100)."""
+    high: int | None = row["rep_high"]
+    return None if high is not None and high >= OPEN_REPS and high != row["rep_low"] else high
+
+
 def _exercise(row: Mapping[str, Any], catalogue: Mapping[str, ExerciseFacts]) -> PlannedExercise:
     facts = catalogue.get(row["exercise_id"]) or ExerciseFacts(row["exercise_id"], row["exercise_name"] or "")
     alternatives = tuple(part.strip() for part in (row["alternatives"] or "").split(";") if part.strip())
@@ -237,7 +244,7 @@ def _exercise(row: Mapping[str, Any], catalogue: Mapping[str, ExerciseFacts]) ->
         row["slot"] or 1,
         row["sets"],
         row["rep_low"],
-        row["rep_high"],
+        _stated_end(row),
         row["target_rir"],
         superset_group(row["superset"]),
         row["rest_s"],
