@@ -45,7 +45,7 @@ def main() -> None:
         note = (
             "Scores of the states: signal = [centre, scale, weight], in log odds.\n"
             "Made by `python -m tests.laboratory fit`: ridge logistic regression on simulated rosters of\n"
-            f"{len(DYNAMICS)} kinds of dynamics, {args.clients} clients each, seed {FIT_SEED}; thresholds on the same.\n"
+            f"{len(DYNAMICS)} kinds of dynamics, {args.clients} clients each, seed {FIT_SEED}.\n"
             "Held-out figures: tests/laboratory/README.md."
         )
         SCORE_FILE.write_text(write_scores(fit_all(fitting), note), encoding="utf-8")

@@ -156,11 +156,11 @@ OVER_REACHING_SIGNALS = (
     "bodyweight_slope",
 )
 GRID = {
-    "plateau": ((0.2, 0.35, 0.5), (0.3, 0.6), np.linspace(0.80, 0.93, 8)),
+    "plateau": ((0.2, 0.35, 0.5), (0.3, 0.6), np.linspace(0.82, 0.94, 13)),
     "over_reaching": ((0.0, 0.2, 0.35), (0.3, 0.8, 1.4), np.linspace(0.90, 0.985, 12)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.72, 0.47, 6.0, 0.03), "over_reaching": (0.22, 0.6, 1.4, 0.15)}
+AIMS = {"plateau": (0.75, 0.47, 6.0, 0.03), "over_reaching": (0.22, 0.6, 1.4, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

@@ -57,6 +57,7 @@ STATE_MODELS: list[tuple[str, tuple[str, ...], Build]] = [
             "calendar",
             "pain_note",
             "open_question",
+            "muscle_week",
         ),
         build_roster_review,
     ),

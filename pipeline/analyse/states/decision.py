@@ -26,6 +26,10 @@ FEW_WEEKS = 4
 OFF_ENTER = 3.4
 OFF_LEAVE = 2.6
 """Log odds of being off plan at which the state starts and ends."""
+OFF_CONFIDENCE = 0.77
+"""Share of such weeks that held in the laboratory."""
+BRIDGE_WEEKS = 2
+"""A planned lighter stretch of so many weeks at most leaves the run of the state around it whole."""
 RULE_CONFIDENCE = 0.97
 """Confidence of states that are read off the log or the plan rather than inferred."""
 
@@ -84,7 +88,7 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
         ("not_enough_data", ~enough, RULE_CONFIDENCE),
         ("plateau", on_plateau & enough & ~is_cut, plateau_score.confidence(plateau)),
         ("returning", returning, RULE_CONFIDENCE),
-        ("off_plan", off_plan, 0.9),
+        ("off_plan", off_plan, OFF_CONFIDENCE),
         ("over_reaching", on_over & enough & ~quiet, over_score.confidence(over)),
         ("planned_deload", planned_light | announced, RULE_CONFIDENCE),
         ("no_recent_log", silent & ~announced, RULE_CONFIDENCE),
@@ -108,10 +112,23 @@ def _normal(z: Grid) -> Grid:
 
 
 def run_lengths(state: NDArray[np.str_], exists: Flags) -> NDArray[np.int64]:
-    """Weeks the present state has lasted, 1 in its first; 0 before a client's first week."""
+    """Weeks the present state has lasted, 1 in its first; 0 before a client's first week.
+
+    A planned lighter week between two weeks of one state does not end that state's run: it told nothing.
+    """
+    n_clients, n_weeks = state.shape
     out = np.zeros(state.shape, dtype=np.int64)
-    for t in range(state.shape[1]):
-        before = out[:, t - 1] if t else np.zeros(state.shape[0], dtype=np.int64)
-        same = (state[:, t] == state[:, t - 1]) & (before > 0) if t else np.zeros(state.shape[0], dtype=bool)
-        out[:, t] = np.where(exists[:, t], np.where(same, before + 1, 1), 0)
+    first = np.zeros(n_clients, dtype=np.int64)
+    real, real_first, real_last = np.full(n_clients, "", dtype=state.dtype), first.copy(), first.copy()
+    for t in range(n_weeks):
+        light = state[:, t] == "planned_deload"
+        goes_on = (
+            (state[:, t] == state[:, t - 1]) & exists[:, t - 1] if t else np.zeros(n_clients, dtype=bool)
+        )
+        resumed = ~goes_on & ~light & (state[:, t] == real) & (t - real_last <= BRIDGE_WEEKS + 1)
+        first = np.where(goes_on, first, np.where(resumed, real_first, t))
+        keep = exists[:, t] & ~light
+        real = np.where(keep, state[:, t], real)
+        real_first, real_last = np.where(keep, first, real_first), np.where(keep, t, real_last)
+        out[:, t] = np.where(exists[:, t], t - first + 1, 0)
     return out

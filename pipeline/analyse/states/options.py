@@ -6,6 +6,7 @@ With pain noted nothing here proposes more load, more sets or harder effort: pai
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import exp
 from typing import Any
 
 Option = dict[str, str]
@@ -37,6 +38,10 @@ def _option(option: str, because: str) -> Option:
     return {"option": option, "because": because}
 
 
+def _muscle(name: Any) -> str:
+    return str(name).replace("_", " ")
+
+
 def _notes(n: int) -> str:
     return "one note mentions pain" if n == 1 else f"{n} notes mention pain"
 
@@ -63,11 +68,18 @@ def _over_reaching(row: Mapping[str, Any], in_pain: bool) -> list[Option]:
             str(row.get("reason") or "strength is below the client's own recent level"),
         )
     ]
-    if _figure(row, "dose_3") > 0.1:
+    if row.get("more_muscle"):
         options.append(
             _option(
-                "One or two sets fewer for the muscles that grew most in sets",
-                f"{100 * _figure(row, 'dose_3'):.0f} % more sets than usual in three weeks",
+                f"One or two sets fewer for the {_muscle(row['more_muscle'])}",
+                f"{_figure(row, 'more_sets'):.0f} sets a week more than in the eight weeks before",
+            )
+        )
+    elif _figure(row, "dose_3") > 0.1:
+        options.append(
+            _option(
+                "One or two sets fewer where sets were added",
+                f"{100 * (exp(_figure(row, 'dose_3')) - 1):.0f} % more sets than usual in three weeks",
             )
         )
     if _tired_answers(row):
@@ -98,9 +110,15 @@ def _plateau(row: Mapping[str, Any], in_pain: bool) -> list[Option]:
                     f"{_figure(row, 'reserve_change_2') / 2.5:.1f} more repetitions in reserve than before",
                 )
             )
-        options.append(
-            _option("One or two sets more for the muscles that matter most, if recovery is good", slope)
-        )
+        if row.get("less_muscle"):
+            options.append(
+                _option(
+                    f"One or two sets more for the {_muscle(row['less_muscle'])}, if recovery is good",
+                    f"{_figure(row, 'less_sets'):.0f} sets a week below the least aimed at",
+                )
+            )
+        else:
+            options.append(_option("One or two sets more for one muscle, if recovery is good", slope))
     if _figure(row, "plan_age") >= 8:
         options.append(
             _option(

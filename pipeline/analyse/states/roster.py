@@ -50,7 +50,9 @@ waiting as (
   select q.client_id, sum(q.n_rows_waiting) as n_waiting from open_question as q group by q.client_id
 ),
 sets_done as (
-  select l.client_id, count(*) filter (where l.rir <= s.hard_set_max_rir) as hard_sets
+  -- without any effort logged hard sets are unknown, not none
+  select l.client_id,
+    case when count(l.rir) > 0 then count(*) filter (where l.rir <= s.hard_set_max_rir) end as hard_sets
   from logged_set as l, setting as s, last_week as w
   where l.set_kind = 'work' and l.session_date between w.week_start and w.week_start + 6
   group by l.client_id
@@ -99,6 +101,33 @@ def _what_changed() -> pl.Expr:
     )
 
 
+_MUSCLES = """
+with sets as (
+  select m.client_id, m.muscle, m.target_low,
+    m.fractional_hard_sets + coalesce(m.unknown_effort_sets, 0) as n_sets,
+    date_diff('day', m.week_start, l.week_start) // 7 as weeks_ago
+  from muscle_week as m
+  cross join (select max(week_start) as week_start from calendar where is_complete_week) as l
+),
+spans as (
+  select client_id, muscle, max(target_low) as target_low,
+    coalesce(sum(n_sets) filter (where weeks_ago between 0 and 2), 0) / 3e0 as lately,
+    coalesce(sum(n_sets) filter (where weeks_ago between 3 and 10), 0) / 8e0 as before,
+  from sets where weeks_ago between 0 and 10
+  group by client_id, muscle
+)
+select client_id,
+  arg_max(muscle, lately - before) filter (where lately - before >= 2 and before > 0) as more_muscle,
+  max(lately - before) filter (where lately - before >= 2 and before > 0) as more_sets,
+  arg_max(muscle, target_low - lately) filter (where target_low - lately >= 1) as less_muscle,
+  max(target_low - lately) filter (where target_low - lately >= 1) as less_sets,
+from spans
+group by client_id
+"""
+"""For each client the muscle whose weekly sets grew most against the eight weeks before, and the one
+furthest below the least weekly sets aimed at. Sets of unknown effort count: the question is how much work."""
+
+
 def build_roster_review(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """One row a client of the roster or of the logs, those without a single log included."""
     facts: pl.DataFrame = con.sql(_FACTS).pl()
@@ -123,6 +152,7 @@ def build_roster_review(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     frame = (
         facts.join(weeks, on="client_id", how="left")
         .join(signals, on="client_id", how="left")
+        .join(con.sql(_MUSCLES).pl(), on="client_id", how="left")
         .with_columns(
             state=pl.col("state").fill_null(
                 pl.when(pl.col("last_log_date").is_null())

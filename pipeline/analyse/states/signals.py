@@ -172,7 +172,7 @@ def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
             ("reserve", lifts.reserve, rep_noise),
             ("top", lifts.top, bare_noise),
         ):
-            change = fit_change(series, error, weeks)
+            change = fit_change(series, error, weeks, curve if name in slumps else None)
             out[f"{name}_change_{weeks}"] = 100 * change.mean
             out[f"{name}_z_{weeks}"] = np.clip(change.z, -6, 6)
             out[f"{name}_breadth_{weeks}"] = change.breadth

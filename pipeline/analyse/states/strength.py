@@ -246,26 +246,55 @@ def fit_trend(
     )
 
 
-def fit_change(lifts: Lifts, noise: Grid, weeks: int, fall: float = 0.02) -> Change:
-    """Mean of the last `weeks` weeks against the stretch's own weeks two to seven back, pooled."""
+def fit_change(
+    lifts: Lifts, noise: Grid, weeks: int, curve: Curve | None = None, fall: float = 0.02
+) -> Change:
+    """Mean of the last `weeks` weeks against the lift's own six weeks before (the last but one left out).
+
+    Within a stretch where there is one on both sides; else, with a `curve`, between stretches of the
+    exercise, corrected by it and with its error added.
+    """
+    lag = max(2, weeks)
     w = np.where(np.isnan(lifts.y), 0.0, lifts.weight)
-    y = np.nan_to_num(lifts.y)
+    y, x = np.nan_to_num(lifts.y), np.nan_to_num(lifts.bend)
     n_new, sum_new = trailing_sum(w, weeks), trailing_sum(w * y, weeks)
-    n_old = trailing_sum(w, REFERENCE_WEEKS, 2)
-    sum_old = trailing_sum(w * y, REFERENCE_WEEKS, 2)
-    both = (n_new > 0.2) & (n_old > 0.9)
+    n_old, sum_old = trailing_sum(w, REFERENCE_WEEKS, lag), trailing_sum(w * y, REFERENCE_WEEKS, lag)
+    both = (n_new > 0.15) & (n_old > 0.9)
     difference = np.where(both, sum_new / np.maximum(n_new, 1e-9) - sum_old / np.maximum(n_old, 1e-9), 0.0)
-    difference = np.clip(difference, -0.25, 0.25)
-    h = np.where(both, n_new * n_old / np.maximum(n_new + n_old, 1e-9), 0.0)
-    v = h / noise**2
-    information = lifts.by_client(v)
-    mean = lifts.by_client(v * difference) / np.maximum(information, 1e-9)
-    n_lifts = lifts.by_client(both.astype(float))
-    se = np.sqrt(_shared(n_lifts) / np.maximum(information, 1e-9))
+    v = np.where(both, n_new * n_old / np.maximum(n_new + n_old, 1e-9), 0.0) / noise**2
+    parts = [(lifts.owner, difference, v, both)]
+    if curve is not None:
+        owner = lifts.exercise_owner
+        new, old = lifts.by_exercise(n_new), lifts.by_exercise(n_old)
+        bent = [trailing_sum(w * x, weeks), trailing_sum(w * x, REFERENCE_WEEKS, lag)]
+        moved = [
+            lifts.by_exercise(g) / np.maximum(n, 1e-9)
+            for g, n in ((sum_new, new), (sum_old, old), (bent[0], new), (bent[1], old))
+        ]
+        alone = (lifts.by_exercise(both.astype(float)) == 0) & (new > 0.15) & (old > 0.9)
+        turn = moved[2] - moved[3]
+        across = np.where(alone, moved[0] - moved[1] + curve.theta[owner] * turn, 0.0)
+        rows = np.maximum(lifts.by_exercise(np.ones_like(noise)), 1)
+        error = (
+            lifts.by_exercise(noise**2) / rows * (new + old) / np.maximum(new * old, 1e-9)
+            + MISFIT**2
+            + curve.variance[owner] * turn**2
+        )
+        parts.append((owner, across, np.where(alone, 1 / error, 0.0), alone))
+    information, moment, fallen, n_lifts = (np.zeros((lifts.n_clients, y.shape[1])) for _ in range(4))
+    for owner, gap, certainty, there in parts:
+        gap = np.clip(gap, -0.25, 0.25)
+        information += _sum_runs(certainty, owner, lifts.n_clients)
+        moment += _sum_runs(certainty * gap, owner, lifts.n_clients)
+        fallen += _sum_runs(certainty * (gap < -fall), owner, lifts.n_clients)
+        n_lifts += _sum_runs(there.astype(float), owner, lifts.n_clients)
+    safe = np.maximum(information, 1e-9)
+    mean = moment / safe
+    se = np.sqrt(_shared(n_lifts) / safe)
     return Change(
         mean=np.where(information > 0, mean, 0.0),
         z=np.where(information > 0, mean / se, 0.0),
-        breadth=lifts.by_client(v * (difference < -fall)) / np.maximum(information, 1e-9),
+        breadth=fallen / safe,
         lifts=n_lifts,
         precision=information / _shared(n_lifts),
     )
