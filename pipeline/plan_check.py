@@ -13,18 +13,27 @@ from typing import Any
 
 import duckdb
 
-from pipeline.analyse.plan.audit import audit_setting, audit_version, layout_rows, with_previous
+from pipeline.analyse.plan.audit import audit_version, layout_rows, with_previous
 from pipeline.analyse.plan.changes import compare_versions
 from pipeline.analyse.plan.findings import AuditSetting
 from pipeline.analyse.plan.layouts import EVERY_DAY
-from pipeline.analyse.plan.versions import WEEKDAYS, PlanVersion, read_versions
+from pipeline.analyse.plan.versions import WEEKDAYS, PlanVersion, read_catalogue, read_versions
+from pipeline.answers import read_answers
+from pipeline.clean.coach_tables import CoachTable
+from pipeline.clean.decide import ClientProfile, Knowledge
+from pipeline.clean.exercise_names import NameMatcher
+from pipeline.clean.people import Person, Roster
+from pipeline.clean.plan_rows import read_plans
+from pipeline.clean.roster_rows import read_roster
 from pipeline.contract import TABLES
+from pipeline.contract.frames import frame_of
 from pipeline.contract.sheets import SourceFile
 from pipeline.errors import SetwrightError
 from pipeline.ingest import read_folder
 from pipeline.ingest.read_files import read_file
-from pipeline.reference.plan_rules import PlanRule
-from pipeline.update import read_records
+from pipeline.model.load_tables import load_tables
+from pipeline.reference import Catalogue, load_catalogue
+from pipeline.reference.plan_rules import PlanRule, changed_plan_rules
 from pipeline.workspace import Settings, Workspace, open_workspace
 
 
@@ -57,17 +66,26 @@ def check_plans(
     `weekdays`: the weekdays that can be trained on, `mon,wed,fri`, for the layouts.
     """
     workspace, sources = _sources(path)
-    tables, _ = read_records(workspace, [], sources, [], date.today(), lambda *_: None)
-    rejected = [row for row in tables["rejected_row"].iter_rows(named=True) if row["source_area"] == "plans"]
+    kept = CoachTable("plans")
+    clients, catalogue, slots = _read(workspace, sources, kept)
+    tables = {
+        "client": frame_of(TABLES["client"], clients),
+        "plan_slot": frame_of(TABLES["plan_slot"], slots),
+        "exercise": catalogue.exercise,
+        "exercise_muscle": catalogue.exercise_muscle,
+    }
     with duckdb.connect() as con:
-        for name in ("plan_slot", "client", "exercise", "exercise_muscle", "muscle_target", "setting"):
-            con.execute(TABLES[name].create_sql())
-            if tables[name].height:
-                con.register("given", tables[name].to_arrow())
-                con.execute(f"insert into {name} by name select * from given")  # noqa: S608 (names of the contract)
-                con.unregister("given")
-        setting, versions = audit_setting(con), read_versions(con)
-        names = dict(con.execute("select client_id, name from client").fetchall())
+        load_tables(con, tables)
+        versions, facts = read_versions(con), read_catalogue(con)
+    settings = workspace.settings
+    setting = AuditSetting(
+        changed_plan_rules(settings.plan_rules),
+        _targets(catalogue, settings),
+        settings.hard_set_max_rir,
+        facts,
+    )
+    names = {str(client["client_id"]): str(client["name"]) for client in clients}
+    rejected = frame_of(TABLES["rejected_row"], kept.rejected).to_dicts()
     allowed = _allowed(weekdays)
     chosen = _chosen(versions, client_id, valid_from, every_version=every_version)
     previous = {id(version): before for version, before in with_previous(versions)}
@@ -79,6 +97,51 @@ def check_plans(
             _checked(version, other, own, names.get(version.client_id) or version.client_id, allowed)
         )
     return CheckedPlans(checked, rejected, setting.rules)
+
+
+class _AnyClient(Roster):
+    """A roster for plan files on their own: the client is whoever the file says, else the file's name."""
+
+    def resolve(self, text: str | None, source_file: str, sheet: str) -> Person:  # noqa: ARG002 - as Roster has it
+        """The client of a row, never in doubt."""
+        return Person(text or Path(source_file).stem)
+
+
+def _read(
+    workspace: Workspace, sources: Sequence[SourceFile], kept: CoachTable
+) -> tuple[list[dict[str, object]], Catalogue, list[dict[str, object]]]:
+    """Clients, exercises and planned rows of the sources; without a clients.csv every client is taken."""
+    settings, answers = workspace.settings, read_answers(workspace.answers_csv)
+    clients: list[dict[str, object]] = []
+    if workspace.clients_csv.exists():
+        clients = read_roster(
+            read_file(workspace.clients_csv, workspace.root, "workspace"), CoachTable("workspace")
+        )
+    people = [(str(client["client_id"]), str(client["name"])) for client in clients]
+    roster = Roster(people, answers) if clients else _AnyClient([], answers)
+    profiles = {
+        client_id: ClientProfile(client_id, "", str(client["date_order"] or ""), None)
+        for (client_id, _), client in zip(people, clients, strict=True)
+    }
+    catalogue = load_catalogue(workspace.exercises_csv)
+    known = Knowledge(
+        roster,
+        profiles,
+        catalogue,
+        NameMatcher(catalogue),
+        answers,
+        date.today(),
+        settings.unit,
+        settings.date_order,
+        settings.bar_kg,
+    )
+    return clients, catalogue, [slot for source in sources for slot in read_plans(source, known, kept)]
+
+
+def _targets(catalogue: Catalogue, settings: Settings) -> dict[str, tuple[float, float]]:
+    """Target ranges by muscle, the coach's own before the usual ones."""
+    usual = catalogue.muscle_target.select("muscle", "target_low", "target_high").sort("muscle")
+    return {muscle: (low, high) for muscle, low, high in usual.iter_rows()} | settings.muscle_targets
 
 
 def _sources(path: Path) -> tuple[Workspace, list[SourceFile]]:

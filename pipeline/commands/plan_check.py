@@ -109,7 +109,7 @@ def _print_checked(checked: Any, *, show_fine: bool) -> None:
     for number, version in enumerate(checked.versions):
         if number or checked.rejected:
             click.echo()
-        _print_version(version, show_fine=show_fine)
+        _print_version(version, show_fine=show_fine, show_all=len(checked.versions) == 1)
     n_look = sum(f["severity"] == "look" for v in checked.versions for f in v["findings"])
     n_consider = sum(f["severity"] == "consider" for v in checked.versions for f in v["findings"])
     n_versions = len(checked.versions)
@@ -118,9 +118,12 @@ def _print_checked(checked: Any, *, show_fine: bool) -> None:
         f" {n_consider} to consider."
         "  Sources and figures of the rules: --rules"
     )
+    if n_versions > 1:
+        click.echo("Layouts and changes of one client's plan: --client ID")
 
 
-def _print_version(version: dict[str, Any], *, show_fine: bool) -> None:
+def _print_version(version: dict[str, Any], *, show_fine: bool, show_all: bool) -> None:
+    """One version; layouts and changes of many versions at once only where a better layout was found."""
     end = f" to {version['valid_to']}" if version["valid_to"] else " on"
     title = f"{version['name']} — {version['plan'] or 'plan'}, {version['phase'] or 'no phase'}"
     click.echo(click.style(f"{title}, from {version['valid_from']}{end}", bold=True))
@@ -134,19 +137,39 @@ def _print_version(version: dict[str, Any], *, show_fine: bool) -> None:
     if n_fine and not show_fine:
         rules = len({f["rule"] for f in version["findings"] if f["severity"] == "fine"})
         click.echo(f"     fine  {n_fine} findings of {rules} rules (--fine shows them)")
-    if version["layouts"]:
+    has_better = any(f["rule"] == "layout" and f["severity"] != "fine" for f in version["findings"])
+    layouts = version["layouts"] if show_all or has_better else []
+    if layouts:
         click.echo("  Layouts over the week, best first:")
-    for layout in version["layouts"]:
+    for layout in layouts:
         mark = "now" if layout["is_current"] else f"{layout['place']}."
         click.echo(
             textwrap.fill(
                 layout["sentence"], _width(), initial_indent=f"    {mark:>4} ", subsequent_indent=" " * 9
             )
         )
+    if not show_all:
+        return
     if version["changes"]:
         click.echo(f"  Changed since the version of {version['compared_with']}:")
-    for change in version["changes"]:
-        click.echo(_wrapped(change["sentence"], "    "))
+    for line in _changes(version["changes"]):
+        click.echo(_wrapped(line, "    "))
+
+
+def _changes(changes: list[dict[str, Any]]) -> list[str]:
+    """The changes, one line an exercise, and one for the weekly sets of all muscles."""
+    lines: dict[str, list[str]] = {}
+    muscles = []
+    for change in changes:
+        if change["kind"] == "muscle":
+            muscles.append(f"{change['place'].replace('_', ' ')} {change['before']} → {change['after']}")
+        elif change["kind"] in ("sets", "repetitions", "effort", "rest"):
+            said = change["sentence"].removeprefix(f"{change['place']}: ").rstrip(".")
+            lines.setdefault(change["place"], []).append(said)
+        else:
+            lines.setdefault(change["sentence"], [])
+    found = [f"{place}: {', '.join(said)}." if said else place for place, said in lines.items()]
+    return [*found, f"Weekly sets: {', '.join(muscles)}."] if muscles else found
 
 
 def _row(row: dict[str, Any]) -> str:
