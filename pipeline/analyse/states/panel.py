@@ -40,7 +40,9 @@ class Axis:
 
     def rows(self, clients: pl.Series) -> NDArray[np.int64]:
         """Row numbers of a series of client ids; -1 for a client without a row."""
-        known = pl.DataFrame({"client_id": self.clients, "row": np.arange(len(self.clients))})
+        known = pl.DataFrame(
+            {"client_id": pl.Series(self.clients, dtype=pl.String), "row": np.arange(len(self.clients))}
+        )
         return (
             clients.rename("client_id")
             .to_frame()
@@ -64,10 +66,13 @@ class Axis:
 
 def trailing_sum(grid: Grid, weeks: int, lag: int = 0) -> Grid:
     """Sum over the `weeks` columns that end `lag` columns back; missing counts as 0."""
-    filled = np.nan_to_num(grid)
-    total = np.cumsum(filled, axis=1)
-    out = np.zeros_like(filled)
-    n = grid.shape[1]
+    return window_of(np.cumsum(np.nan_to_num(grid), axis=1), weeks, lag)
+
+
+def window_of(total: Grid, weeks: int, lag: int = 0) -> Grid:
+    """The same from running totals, for grids that many windows are taken of."""
+    out = np.zeros_like(total)
+    n = total.shape[1]
     if lag < n:
         out[:, lag:] = total[:, : n - lag]
         if lag + weeks < n:

@@ -21,7 +21,15 @@ from pipeline.analyse.states.context import (
 )
 from pipeline.analyse.states.panel import Axis, Grid, plain, trailing_mean, trailing_sum, weeks_since
 from pipeline.analyse.states.segments import STALL_WEEKS, off_plan_odds, slump_odds, stall_odds
-from pipeline.analyse.states.strength import Lifts, fit_bests, fit_change, fit_curve, fit_noise, fit_trend
+from pipeline.analyse.states.strength import (
+    Lifts,
+    fit_bests,
+    fit_change,
+    fit_curve,
+    fit_noise,
+    fit_trend,
+    total_up,
+)
 
 EXPECTED_RATE = {"novice": 0.006, "intermediate": 0.003, "advanced": 0.0015, "": 0.003}
 """Weekly gain of a client who is getting on, log units, by training age [P]; competing lifters gain
@@ -36,10 +44,11 @@ LIGHT_SETS = 0.8
 """A lighter week nobody planned: loads down by this (%), on so many lifts, with so many sets [P]."""
 SILENT_DAYS = 12
 """So many days without a log are a gap or a pause, not sessions missed."""
-WINDOWS = (4, 6, 8, 12, 16)
+WINDOWS = (4, 8, 16)
+BARE_WINDOWS = (4,)
 ONE_REP = 0.025
 """One repetition in reserve in log units of load: 100/(30 + r) % at r = 10."""
-CHUNK = 250
+CHUNK = 60
 """Clients whose grids are held at once."""
 
 
@@ -151,8 +160,9 @@ def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
     rate = np.maximum(own_rate, LEAST_RATE)
     for name, series, error in (("", lifts.shown, noise), ("bare_", lifts.bare, bare_noise)):
         ratio = {}
-        for weeks in STALL_WEEKS:
-            trend = fit_trend(series, error, weeks, curve=curve)
+        totals = total_up(series)
+        for weeks in STALL_WEEKS if not name else BARE_WINDOWS:
+            trend = fit_trend(series, error, weeks, curve=curve, totals=totals)
             ratio[weeks] = trend.precision * (rate**2 / 2 - rate * trend.slope)
             if weeks in WINDOWS:
                 shrunk = trend.precision / (trend.precision + 1 / SLOPE_SPREAD**2)
@@ -161,7 +171,8 @@ def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
                 out["slope_raw"] = 100 * trend.slope
                 out["slope_se"] = 100 / np.sqrt(np.maximum(trend.precision, 1.0))
                 out["n_points"], out["n_lifts"] = trend.n, trend.lifts
-        out[f"{name}stall_odds"] = stall_odds(ratio)
+        if not name:
+            out["stall_odds"] = stall_odds(ratio)
     effort = fit_trend(lifts.reserve, rep_noise, 8)
     out["reserve_slope_8"] = 100 * effort.slope * effort.precision / (effort.precision + 1 / SLOPE_SPREAD**2)
     slumps: dict[str, dict[int, tuple[Grid, Grid]]] = {"shown": {}, "bare": {}}
@@ -242,27 +253,31 @@ def client_grids(con: duckdb.DuckDBPyConnection, axis: Axis, context: Context) -
     """Every signal as a client × week grid."""
     status = dict(con.execute("select client_id, coalesce(status, '') from client").fetchall())
     known = [status.get(client, "") for client in axis.clients]
-    expected = np.array([EXPECTED_RATE.get(s, EXPECTED_RATE[""]) for s in known])[:, None]
+    expected = np.array([EXPECTED_RATE.get(s, EXPECTED_RATE[""]) for s in known]).reshape(-1, 1)
     planned, returning = quiet_weeks(context)
     quiet = np.maximum(planned, returning)
     observed = con.sql(
         "select * from state_lift_week order by client_id, exercise_id, stretch, week_start"
     ).pl()
     parts: list[dict[str, Grid]] = []
-    for start in range(0, len(axis.clients), CHUNK):
+    for start in range(0, max(len(axis.clients), 1), CHUNK):
         chosen = Axis(axis.clients[start : start + CHUNK], axis.first_week, axis.n_weeks)
         frame = observed.filter(pl.col("client_id").is_in(chosen.clients))
         stop = start + CHUNK
         lifts = spread_lifts(frame, chosen, quiet[start:stop])
         parts.append(_strength_signals(lifts, np.broadcast_to(expected[start:stop], quiet[start:stop].shape)))
-    out = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]} if parts else {}
+    out = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     out.update(_context_signals(context))
     trained = context.n_sessions > 0
     first = np.cumsum(trained, axis=1) > 0
     out["weeks_logged"] = np.cumsum(trained, axis=1).astype(float)
     out["weeks_known"] = np.cumsum(first, axis=1).astype(float)
-    out["is_novice"] = np.broadcast_to(np.array([[float(s == "novice")] for s in known]), trained.shape)
-    out["is_advanced"] = np.broadcast_to(np.array([[float(s == "advanced")] for s in known]), trained.shape)
+    out["is_novice"] = np.broadcast_to(
+        np.array([float(s == "novice") for s in known]).reshape(-1, 1), trained.shape
+    )
+    out["is_advanced"] = np.broadcast_to(
+        np.array([float(s == "advanced") for s in known]).reshape(-1, 1), trained.shape
+    )
     out["planned_light"], out["is_returning"] = planned, returning
     out["weeks_since_quiet"] = np.minimum(weeks_since(quiet > 0), 20)
     for name in (
@@ -291,14 +306,15 @@ def build_client_signal(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """`client_signal`: client × complete week from the first log, a column a signal."""
     axis = read_axis(con)
     if not axis.clients or axis.n_weeks == 0:
-        return pl.DataFrame(schema={"client_id": pl.String, "week_start": pl.Date, "weeks_known": pl.Float64})
+        # no row, but every column: what reads them need not ask
+        axis = Axis([], axis.first_week, 1)
     grids = client_grids(con, axis, read_context(con, axis))
     keep = grids["weeks_known"] > 0
     row, col = np.nonzero(keep)
     weeks = pl.Series("week_start", [axis.week(i) for i in range(axis.n_weeks)], dtype=pl.Date)
     frame = pl.DataFrame(
         {
-            "client_id": pl.Series(axis.clients).gather(row),
+            "client_id": pl.Series(axis.clients, dtype=pl.String).gather(row),
             "week_start": weeks.gather(col),
         }
     )

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.analyse.states.panel import Grid, trailing_sum
+from pipeline.analyse.states.panel import Grid, trailing_sum, window_of
 
 NOISE_PRIOR = 0.028
 """Error of a lift's week, log scale: 2–4 % (Mitter et al. 2022; Grgic et al. 2020)."""
@@ -167,24 +167,45 @@ def fit_curve(lifts: Lifts) -> Curve:
     return Curve(np.clip(theta, -0.5, 0.5), CURVE_SPREAD**2 * (1 - shrink))
 
 
+@dataclass(frozen=True)
+class Totals:
+    """Running totals over the weeks of w, wt, wt², wy, wty, wx, wtx and lifts a week, for `fit_trend`."""
+
+    sums: tuple[Grid, ...]
+    active: Grid
+    trained: Grid
+
+
+def total_up(lifts: Lifts) -> Totals:
+    """Running totals of `lifts`, so that each further window costs a few subtractions."""
+    t = np.arange(lifts.y.shape[1], dtype=float)[None, :]
+    w = np.where(np.isnan(lifts.y), 0.0, lifts.weight)
+    y, x = np.nan_to_num(lifts.y), np.nan_to_num(lifts.bend)
+    active = lifts.by_client((w > 0).astype(float))
+    return Totals(
+        tuple(np.cumsum(g, axis=1) for g in (w, w * t, w * t * t, w * y, w * t * y, w * x, w * t * x)),
+        np.cumsum(active, axis=1),
+        np.cumsum((active > 0).astype(float), axis=1),
+    )
+
+
 def fit_trend(
-    lifts: Lifts, noise: Grid, weeks: int, lag: int = 0, curve: Curve | None = None, misfit: float = MISFIT
+    lifts: Lifts,
+    noise: Grid,
+    weeks: int,
+    lag: int = 0,
+    curve: Curve | None = None,
+    totals: Totals | None = None,
 ) -> Trend:
     """Pooled least-squares slope over the `weeks` that end `lag` weeks back.
 
     Two independent parts are joined by their precision: the slope within stretches, each with an offset of
     its own; and the slope between stretches of one exercise, corrected by the client's `curve`, whose error
-    also holds what the curve leaves (`misfit` a lift) and the curve's own uncertainty.
+    also holds what the curve leaves (`MISFIT` a lift) and the curve's own uncertainty.
     """
-    n_weeks = lifts.y.shape[1]
-    t = np.arange(n_weeks, dtype=float)[None, :]
-    w = np.where(np.isnan(lifts.y), 0.0, lifts.weight)
-    y, x = np.nan_to_num(lifts.y), np.nan_to_num(lifts.bend)
+    known = totals if totals is not None else total_up(lifts)
     v = 1.0 / noise**2
-    sw = trailing_sum(w, weeks, lag)
-    st, stt = trailing_sum(w * t, weeks, lag), trailing_sum(w * t * t, weeks, lag)
-    sy, sty = trailing_sum(w * y, weeks, lag), trailing_sum(w * t * y, weeks, lag)
-    sx, stx = trailing_sum(w * x, weeks, lag), trailing_sum(w * t * x, weeks, lag)
+    sw, st, stt, sy, sty, sx, stx = (window_of(total, weeks, lag) for total in known.sums)
     safe = np.maximum(sw, 1e-9)
     there = sw > 0.01
     sxx = np.where(there, np.maximum(stt - st * st / safe, 0.0), 0.0)
@@ -195,10 +216,7 @@ def fit_trend(
     inner_moment = lifts.by_client(np.where(speaks, v * (sty - st * sy / safe), 0.0))
     inner_bend = lifts.by_client(np.where(speaks, v * (stx - st * sx / safe), 0.0))
     theta = curve.theta if curve is not None else np.zeros_like(inner)
-    active = lifts.by_client((w > 0).astype(float))
-    per_week = trailing_sum(active, weeks, lag) / np.maximum(
-        trailing_sum((active > 0).astype(float), weeks, lag), 1
-    )
+    per_week = window_of(known.active, weeks, lag) / np.maximum(window_of(known.trained, weeks, lag), 1)
     shared = _shared(per_week)
     slope_in = (inner_moment + theta * inner_bend) / np.maximum(inner, 1e-9)
     precision_in = inner / shared
@@ -224,7 +242,7 @@ def fit_trend(
         spread = _sum_runs(between**2, owner, lifts.n_clients) / np.maximum(outer, 1e-9) ** 2
         variance_out = (
             shared / np.maximum(outer, 1e-9)
-            + misfit**2 * spread / (weeks / 2) ** 2
+            + MISFIT**2 * spread / (weeks / 2) ** 2
             + curve.variance * (outer_bend / np.maximum(outer, 1e-9)) ** 2
         )
         precision_out = np.where(outer > 0, 1 / variance_out, 0.0)
