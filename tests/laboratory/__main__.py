@@ -1,4 +1,4 @@
-"""Runs the laboratory: `python -m tests.laboratory fit|report|files` (see README.md)."""
+"""Runs the laboratory: `python -m tests.laboratory fit|report|files|through-files` (see README.md)."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pipeline.analyse.states.score import SCORE_FILE, read_scores
 from tests.laboratory.dynamics import DYNAMICS
-from tests.laboratory.files import write_workspace
+from tests.laboratory.files import score_through_files, write_workspace
 from tests.laboratory.fit import Sample, fit_all, take_sample, write_scores
 from tests.laboratory.report import write_report
 from tests.laboratory.roster import simulate
@@ -29,16 +29,20 @@ def _samples(n_clients: int, seed: int) -> list[Sample]:
 def main() -> None:
     """Read the arguments and run."""
     parser = argparse.ArgumentParser(prog="python -m tests.laboratory", description=__doc__)
-    parser.add_argument("what", choices=("fit", "report", "files"))
+    parser.add_argument("what", choices=("fit", "report", "files", "through-files"))
     parser.add_argument("--clients", type=int, default=150, help="clients of each kind of dynamics")
     parser.add_argument("--kind", choices=sorted(DYNAMICS), default="breakpoints", help="for files")
     parser.add_argument("--seed", type=int, default=REPORT_SEED, help="for files")
     parser.add_argument("--out", type=Path, help="for files: a new workspace folder")
     args = parser.parse_args()
-    if args.what == "files":
+    if args.what in ("files", "through-files"):
         if args.out is None:
-            parser.error("files needs --out FOLDER")
-        write_workspace(simulate(args.kind, args.clients, args.seed), args.out)
+            parser.error(f"{args.what} needs --out FOLDER")
+        roster = simulate(args.kind, args.clients, args.seed)
+        if args.what == "files":
+            write_workspace(roster, args.out)
+        else:
+            sys.stdout.write(score_through_files(roster, args.out) + "\n")
         return
     fitting = _samples(args.clients, FIT_SEED)
     if args.what == "fit":

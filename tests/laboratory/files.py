@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 
+import duckdb
 import polars as pl
 
-from tests.laboratory.roster import Roster
+from pipeline.update import update
+from pipeline.workspace import open_workspace
+from tests.laboratory.roster import FIRST_DAY, Roster
+from tests.laboratory.scorer import HEAD, score_flags
 from tests.laboratory.training import CATALOGUE
 
 KG_PER_LB = 0.45359237
@@ -80,3 +85,23 @@ def write_workspace(roster: Roster, out: Path) -> None:
         "excused",
     ).write_csv(out / "check_ins" / "check_ins.csv")
     roster.truth.write_csv(out / "truth.csv")
+
+
+def score_through_files(roster: Roster, out: Path) -> str:
+    """Write the roster as files, run the whole pipeline on them, and score the published states."""
+    write_workspace(roster, out)
+    update(open_workspace(out), FIRST_DAY + timedelta(days=7 * roster.weeks - 1))
+    with duckdb.connect(str(open_workspace(out).published_history()), read_only=True) as con:
+        weeks = (
+            con.sql("""
+            select client_id, week_start + 6 as week_end, state from client_week
+            order by client_id, week_start
+        """)
+            .pl()
+            .with_columns(pl.col("week_end").cast(pl.Date))
+        )
+    lines = [HEAD]
+    for kind in ("plateau", "over_reaching", "off_plan"):
+        flags = (weeks["state"] == kind).to_numpy()
+        lines.append(score_flags(weeks.drop("state"), flags, roster.truth, kind).line(kind))
+    return "\n".join(lines)

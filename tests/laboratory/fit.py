@@ -154,13 +154,18 @@ OVER_REACHING_SIGNALS = (
     "slope_4",
     "shown_bests_3",
     "bodyweight_slope",
+    "short_z_1",
+    "short_slump_odds",
+    "bare_z_1",
+    "top_z_1",
+    "reserve_change_2",
 )
 GRID = {
     "plateau": ((0.2, 0.35, 0.5), (0.3, 0.6), np.linspace(0.82, 0.94, 13)),
-    "over_reaching": ((0.0, 0.2, 0.35), (0.3, 0.8, 1.4), np.linspace(0.90, 0.985, 12)),
+    "over_reaching": ((0.0, 0.2), (0.5, 1.0, 1.6), np.linspace(0.93, 0.985, 14)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.75, 0.47, 6.0, 0.03), "over_reaching": (0.22, 0.6, 1.4, 0.15)}
+AIMS = {"plateau": (0.84, 0.47, 6.0, 0.04), "over_reaching": (0.24, 0.6, 1.4, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

@@ -22,6 +22,7 @@ from pipeline.analyse.states.context import (
 from pipeline.analyse.states.panel import Axis, Grid, plain, trailing_mean, trailing_sum, weeks_since
 from pipeline.analyse.states.segments import STALL_WEEKS, off_plan_odds, slump_odds, stall_odds
 from pipeline.analyse.states.strength import (
+    REFERENCE_WEEKS,
     Lifts,
     fit_bests,
     fit_change,
@@ -48,6 +49,9 @@ WINDOWS = (4, 8, 16)
 BARE_WINDOWS = (4,)
 ONE_REP = 0.025
 """One repetition in reserve in log units of load: 100/(30 + r) % at r = 10."""
+SHORTFALL_WINDOW = 10
+SHORTFALL_SPREAD = 0.002
+"""Weeks, two back, whose slope says how a client was gaining, and the spread around their own rate."""
 CHUNK = 60
 """Clients whose grids are held at once."""
 
@@ -175,7 +179,10 @@ def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
             out["stall_odds"] = stall_odds(ratio)
     effort = fit_trend(lifts.reserve, rep_noise, 8)
     out["reserve_slope_8"] = 100 * effort.slope * effort.precision / (effort.precision + 1 / SLOPE_SPREAD**2)
-    slumps: dict[str, dict[int, tuple[Grid, Grid]]] = {"shown": {}, "bare": {}}
+    slumps: dict[str, dict[int, tuple[Grid, Grid]]] = {"shown": {}, "short": {}}
+    recent = fit_trend(lifts.shown, noise, SHORTFALL_WINDOW, lag=2, curve=curve)
+    certainty = recent.precision + 1 / SHORTFALL_SPREAD**2
+    was_gaining = (recent.slope * recent.precision + own_rate / SHORTFALL_SPREAD**2) / certainty
     for weeks in (1, 2, 3):
         for name, series, error in (
             ("shown", lifts.shown, noise),
@@ -183,13 +190,20 @@ def _strength_signals(lifts: LiftGrids, expected: Grid) -> dict[str, Grid]:
             ("reserve", lifts.reserve, rep_noise),
             ("top", lifts.top, bare_noise),
         ):
-            change = fit_change(series, error, weeks, curve if name in slumps else None)
+            change = fit_change(series, error, weeks, curve if name in ("shown", "bare") else None)
             out[f"{name}_change_{weeks}"] = 100 * change.mean
             out[f"{name}_z_{weeks}"] = np.clip(change.z, -6, 6)
             out[f"{name}_breadth_{weeks}"] = change.breadth
             out[f"{name}_lifts_{weeks}"] = change.lifts
-            if name in slumps:
-                slumps[name][weeks] = (change.mean, change.precision)
+            if name == "shown":
+                # a client who was gaining is short of where the gain would have led
+                apart = max(2, weeks) + (REFERENCE_WEEKS - weeks) / 2
+                error_2 = 1 / np.maximum(change.precision, 1e-9) + apart**2 / certainty
+                gap = np.where(change.precision > 0, change.mean - apart * was_gaining, 0.0)
+                sure = np.where(change.precision > 0, 1 / error_2, 0.0)
+                out[f"short_z_{weeks}"] = np.clip(gap * np.sqrt(sure), -6, 6)
+                slumps["shown"][weeks] = (change.mean, change.precision)
+                slumps["short"][weeks] = (gap, sure)
     for name, changes in slumps.items():
         out[f"{name}_slump_odds"] = slump_odds(changes)
     for name, series in (("shown", lifts.shown), ("top", lifts.top)):

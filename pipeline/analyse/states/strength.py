@@ -292,9 +292,11 @@ def fit_change(
         alone = (lifts.by_exercise(both.astype(float)) == 0) & (new > 0.15) & (old > 0.9)
         turn = moved[2] - moved[3]
         across = np.where(alone, moved[0] - moved[1] + curve.theta[owner] * turn, 0.0)
-        rows = np.maximum(lifts.by_exercise(np.ones_like(noise)), 1)
+        # only stretches in these weeks: one that begins later must not be heard
+        speaks = ((n_new > 0) | (n_old > 0)).astype(float)
+        rows = np.maximum(lifts.by_exercise(speaks), 1)
         error = (
-            lifts.by_exercise(noise**2) / rows * (new + old) / np.maximum(new * old, 1e-9)
+            lifts.by_exercise(speaks * noise**2) / rows * (new + old) / np.maximum(new * old, 1e-9)
             + MISFIT**2
             + curve.variance[owner] * turn**2
         )
