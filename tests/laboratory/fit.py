@@ -161,11 +161,11 @@ OVER_REACHING_SIGNALS = (
     "reserve_change_2",
 )
 GRID = {
-    "plateau": ((0.2, 0.35, 0.5), (0.3, 0.6), np.linspace(0.82, 0.94, 13)),
+    "plateau": ((0.2, 0.35, 0.5), (0.3, 0.6), np.linspace(0.82, 0.94, 25)),
     "over_reaching": ((0.0, 0.2), (0.5, 1.0, 1.6), np.linspace(0.93, 0.985, 14)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.84, 0.47, 6.0, 0.04), "over_reaching": (0.24, 0.6, 1.4, 0.15)}
+AIMS = {"plateau": (0.82, 0.47, 6.0, 0.04), "over_reaching": (0.21, 0.6, 1.4, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

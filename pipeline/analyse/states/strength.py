@@ -260,7 +260,9 @@ def fit_trend(
         slope=slope,
         precision=precision,
         n=lifts.by_client(np.where(speaks, sw, 0.0)),
-        lifts=lifts.by_client(speaks.astype(float)),
+        lifts=_sum_runs(
+            (lifts.by_exercise(speaks.astype(float)) > 0).astype(float), lifts.exercise_owner, lifts.n_clients
+        ),
     )
 
 

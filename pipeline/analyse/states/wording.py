@@ -52,7 +52,7 @@ _HIGH = pl.col("slope_raw") + 1.645 * pl.col("slope_se")
 SLOPE_TEXT = pl.format(
     "{} % a week over eight weeks, {} pooled (90 % interval {} to {})",
     signed(pl.col("slope_raw"), 2),
-    count(pl.col("n_lifts"), "lift series", "lift series"),
+    count(pl.col("n_lifts"), "lift", "lifts"),
     signed(_LOW, 2),
     signed(_HIGH, 2),
 )
