@@ -89,8 +89,6 @@ STATE_WORDS: dict[str, StateWord] = {
 }
 """In the order in which states ask for attention, where nothing finer is known."""
 
-NEEDS_A_LOOK = ("over_reaching", "plateau", "off_plan", "no_recent_log")
-
 SEVERITY_WORDS: dict[str, StateWord] = {
     "look": StateWord(
         "Look", "M-1,-.7H1L0,.9Z", True, "attention", "Worth a change before the plan goes out."

@@ -20,8 +20,7 @@ from pipeline.analyse.plan.layouts import EVERY_DAY
 from pipeline.analyse.plan.versions import WEEKDAYS, PlanVersion, read_catalogue, read_versions
 from pipeline.answers import read_answers
 from pipeline.clean.coach_tables import CoachTable
-from pipeline.clean.decide import ClientProfile, Knowledge
-from pipeline.clean.exercise_names import NameMatcher
+from pipeline.clean.knowledge import gather_knowledge, names_by_client
 from pipeline.clean.people import Person, Roster
 from pipeline.clean.plan_rows import read_plans
 from pipeline.clean.roster_rows import read_roster
@@ -84,7 +83,7 @@ def check_plans(
         settings.hard_set_max_rir,
         facts,
     )
-    names = {str(client["client_id"]): str(client["name"]) for client in clients}
+    names = dict(names_by_client(clients))
     rejected = frame_of(TABLES["rejected_row"], kept.rejected).to_dicts()
     allowed = _allowed(weekdays)
     chosen = _chosen(versions, client_id, valid_from, every_version=every_version)
@@ -117,24 +116,9 @@ def _read(
         clients = read_roster(
             read_file(workspace.clients_csv, workspace.root, "workspace"), CoachTable("workspace")
         )
-    people = [(str(client["client_id"]), str(client["name"])) for client in clients]
-    roster = Roster(people, answers) if clients else _AnyClient([], answers)
-    profiles = {
-        client_id: ClientProfile(client_id, "", str(client["date_order"] or ""), None)
-        for (client_id, _), client in zip(people, clients, strict=True)
-    }
+    roster = Roster(names_by_client(clients), answers) if clients else _AnyClient([], answers)
     catalogue = load_catalogue(workspace.exercises_csv)
-    known = Knowledge(
-        roster,
-        profiles,
-        catalogue,
-        NameMatcher(catalogue),
-        answers,
-        date.today(),
-        settings.unit,
-        settings.date_order,
-        settings.bar_kg,
-    )
+    known = gather_knowledge(clients, roster, catalogue, answers, date.today(), settings)
     return clients, catalogue, [slot for source in sources for slot in read_plans(source, known, kept)]
 
 

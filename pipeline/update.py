@@ -20,8 +20,7 @@ from pipeline.clean.bodyweights import with_system_kg
 from pipeline.clean.check_in_rows import excused_spans, read_check_ins
 from pipeline.clean.clean_inbox import clean_inbox
 from pipeline.clean.coach_tables import CoachTable
-from pipeline.clean.decide import ClientProfile, Knowledge
-from pipeline.clean.exercise_names import NameMatcher
+from pipeline.clean.knowledge import Knowledge, gather_knowledge, names_by_client
 from pipeline.clean.pain import pain_notes
 from pipeline.clean.people import Roster
 from pipeline.clean.plan_rows import break_spans, read_plans
@@ -32,6 +31,7 @@ from pipeline.contract.sheets import SourceFile
 from pipeline.errors import PublishRefused
 from pipeline.ingest import read_folder
 from pipeline.ingest.read_files import read_file
+from pipeline.model.load_tables import calendar_frame, load_tables, setting_frame
 from pipeline.reference import Catalogue, load_catalogue
 from pipeline.validate.accounts import Accounts, add_earlier, balance
 from pipeline.validate.gate import GateResult, pass_gate
@@ -112,7 +112,7 @@ def read_records(
         "muscle_target": _targets(catalogue, workspace.settings),
         "plan_slot": frame_of(TABLES["plan_slot"], slots), "check_in": frame_of(TABLES["check_in"], check_ins),
         "excused_span": frame_of(TABLES["excused_span"], [*break_spans(slots), *excused_spans(check_ins)]),
-        "setting": _settings(workspace.settings, as_of),
+        "setting": setting_frame(workspace.settings, as_of),
     }
     progress("validate", "checking the contract's rules")
     sets = with_system_kg(cleaned.tables.logged_set, tables["check_in"], tables["client"], tables["exercise"])
@@ -141,7 +141,6 @@ def model_and_analyse(
     from pipeline.analyse import PYTHON_MODELS
     from pipeline.model.checks import check_models, refusals, validation_rows
     from pipeline.model.data_dictionary import data_dictionary
-    from pipeline.model.load_tables import calendar_frame, load_tables
     from pipeline.model.sql_models import Model, read_models, run_models, write_table
 
     first = min([day for day in (_first_day(tables, "logged_set", "session_date"),
@@ -174,16 +173,8 @@ def _knowledge(
     workspace: Workspace, clients: list[dict[str, object]], catalogue: Catalogue, as_of: date
 ) -> Knowledge:
     answers = read_answers(workspace.answers_csv)
-    profiles = {
-        str(c["client_id"]): ClientProfile(
-            str(c["client_id"]), str(c["unit"] or ""), str(c["date_order"] or ""),
-            c["start_date"] if isinstance(c["start_date"], date) else None)
-        for c in clients
-    }
-    roster = Roster([(str(c["client_id"]), str(c["name"])) for c in clients], answers)
-    settings = workspace.settings
-    return Knowledge(roster, profiles, catalogue, NameMatcher(catalogue), answers, as_of, settings.unit,
-                     settings.date_order, settings.bar_kg)
+    roster = Roster(names_by_client(clients), answers)
+    return gather_knowledge(clients, roster, catalogue, answers, as_of, workspace.settings)
 
 
 def _strangers(clients: list[dict[str, object]], sets: pl.DataFrame) -> list[dict[str, object]]:
@@ -201,12 +192,6 @@ def _targets(catalogue: Catalogue, settings: Settings) -> pl.DataFrame:
         orient="row", schema=catalogue.muscle_target.schema)
     others = catalogue.muscle_target.filter(~pl.col("muscle").is_in(own["muscle"].to_list()))
     return pl.concat([others, own]).sort("muscle")
-
-
-def _settings(settings: Settings, as_of: date) -> pl.DataFrame:
-    from pipeline.model.load_tables import setting_frame
-
-    return setting_frame(settings, as_of)
 
 
 def _rejected(cleaned: pl.DataFrame, gate: GateResult, own: dict[str, CoachTable], catalogue: Catalogue) -> pl.DataFrame:
@@ -270,7 +255,3 @@ def _first_day(tables: dict[str, pl.DataFrame], table: str, column: str) -> date
     frame = tables[table]
     day = frame[column].min() if frame.height else None
     return day if isinstance(day, date) else None
-
-
-def _drop_unpublished(con: duckdb.DuckDBPyConnection) -> None:
-    con.execute("checkpoint")

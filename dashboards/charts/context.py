@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable, Sequence
 from typing import Literal
 
@@ -91,11 +90,3 @@ def layer_changes(changes: pl.DataFrame, say: Say) -> list[alt.Chart]:
         .mark_text(style="change_label", dy=-15)
         .encode(text="label:N", y=alt.value("height"), **place),
     ]
-
-
-def layer_chosen_week(chosen: dt.date | None) -> list[alt.Chart]:
-    """A rule at the last day that is shown as known; none when `chosen` is None."""
-    if chosen is None:
-        return []
-    day = pl.DataFrame({"chosen": [chosen]})
-    return [alt.Chart(day).mark_rule(style="chosen_week").encode(x=alt.X("chosen:T", title=None))]

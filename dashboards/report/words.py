@@ -103,10 +103,6 @@ class Words:
         """4 May."""
         return str(format_skeleton("MMMd", when, locale=self.locale))
 
-    def weekday_and_day(self, when: date) -> str:
-        """Mon, 4 May."""
-        return str(format_skeleton("MMMEd", when, locale=self.locale))
-
     def full_day(self, when: date) -> str:
         """4 May 2026."""
         return str(format_date(when, "long", locale=self.locale))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.clean.cells.effort import EffortReading, parse_effort, reconcile
 from pipeline.clean.cells.folding import fold, is_blank, parse_number
-from pipeline.clean.cells.loads import KG_PER_LB, LoadReading, parse_load, parse_unit
+from pipeline.clean.cells.loads import KG_PER_LB, LoadReading, parse_load
 from pipeline.clean.cells.repetitions import RepsReading, one_side_each, parse_duration, parse_reps
 from pipeline.clean.exercise_texts import is_yes, parse_set_kind
 
@@ -249,8 +249,3 @@ def _effort(texts: AmountTexts, reps: RepsReading) -> tuple[EffortReading, str, 
     if reading.rir is None and reading.rpe is not None and reading.rpe >= LEAST_RPE_THAT_COUNTS:
         reading = replace(reading, rir=10 - reading.rpe)
     return reading, "", ""
-
-
-def is_unit_word(text: str | None) -> str:
-    """The unit a unit column or statement names; "" for none."""
-    return parse_unit(text or "")

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from pipeline.clean.cells.folding import fold, is_blank, parse_number
 from pipeline.clean.cells.loads import KG_PER_LB, parse_unit
 from pipeline.clean.coach_tables import CoachRow, CoachTable, read_rows
-from pipeline.clean.decide import Knowledge
+from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.roster_rows import parse_day
 from pipeline.contract.sheets import SourceFile
 

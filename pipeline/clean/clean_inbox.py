@@ -6,7 +6,6 @@ of the contract, in which every record of every file stands once.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
@@ -14,8 +13,9 @@ import polars as pl
 
 from pipeline.answers import Question
 from pipeline.clean.cells.loads import KG_PER_LB
-from pipeline.clean.decide import FileReading, Knowledge, decide_file
+from pipeline.clean.decide import FileReading, decide_file
 from pipeline.clean.fates import FateTables, fate_tables
+from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.questions import open_questions
 from pipeline.clean.resends import find_resends, reading_order, same_content
 from pipeline.clean.slips import find_slips
@@ -134,9 +134,8 @@ def _mark_slips(
 
 def _names(readings: list[FileReading], known: Knowledge) -> pl.DataFrame:
     """How each spelling of an exercise was resolved, for the coach to look over."""
-    shown = dict(known.catalogue.exercise.select("exercise_id", "exercise_name").iter_rows())
     rows = [
-        (client_id, text, match.exercise_id, shown.get(match.exercise_id or "", ""), match.how, match.score, n)
+        (client_id, text, match.exercise_id, known.exercise_names.get(match.exercise_id or "", ""), match.how, match.score, n)
         for reading in readings for client_id, text, match, n in reading.names
     ]
     frame = pl.DataFrame(rows, orient="row", schema={

@@ -6,59 +6,28 @@ Nothing here looks at other files; `resends` and `slips` do that afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date
-from functools import cached_property
 
 import polars as pl
 
-from pipeline.answers import Answers, Question
+from pipeline.answers import Question
 from pipeline.clean.amounts import Amounts, AmountTexts, ExerciseFacts, read_amounts
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
 from pipeline.clean.entries import Unfolded
-from pipeline.clean.exercise_names import NameMatch, NameMatcher
+from pipeline.clean.exercise_names import NameMatch
 from pipeline.clean.exercise_texts import kind_said_in_note, parse_exercise_text, parse_set_kind
+from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.notes import unfold_notes
-from pipeline.clean.people import Person, Roster
+from pipeline.clean.people import Person
 from pipeline.clean.remarks import remarks_of_notes, remarks_of_table
 from pipeline.clean.row_rules import is_not_done
-from pipeline.clean.sides import join_sides
 from pipeline.clean.session_dates import DateSetting, DayFound, date_in_name, find_days, year_in_name
+from pipeline.clean.sides import join_sides
 from pipeline.clean.unfold import unfold_table
 from pipeline.contract.sheets import Refusal, Sheet, SourceFile
 from pipeline.reference import Catalogue
-
-
-@dataclass(frozen=True)
-class ClientProfile:
-    """What clients.csv says of a client that matters for reading the client's files."""
-
-    client_id: str
-    unit: str = ""
-    date_order: str = ""
-    start_date: date | None = None
-
-
-@dataclass(frozen=True)
-class Knowledge:
-    """What is known besides the file: roster, catalogue, answers, settings, the day files were received."""
-
-    roster: Roster
-    profiles: Mapping[str, ClientProfile]
-    catalogue: Catalogue
-    matcher: NameMatcher
-    answers: Answers
-    as_of: date
-    default_unit: str = ""
-    default_order: str = ""
-    bar_kg: float = 20.0
-
-    @cached_property
-    def exercise_ids(self) -> frozenset[str]:
-        """Ids of the catalogue."""
-        return frozenset(self.catalogue.exercise["exercise_id"].to_list())
 
 
 @dataclass

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from pipeline.clean.cells.dates import DateReading, parse_date
@@ -57,6 +57,7 @@ _SECONDS = {"s", "sec", "secs", "seconds", "sek", "sekunden", "segundos", "secon
 _PER_HAND = re.compile(r"\b(?:per|pro|par|por|each|je|cada) ?(?:hand|db|dumbbell|arm|main|mano|hantel)s?\b|\bp ?h\b")
 
 
+@lru_cache(maxsize=100_000)
 def parse_header_cell(text: str | None, table: str = "log") -> HeaderCell:
     """The reading of one header cell; an empty `HeaderCell` for what no list knows."""
     if not text or len(text) > 60:

@@ -36,10 +36,6 @@ class Layout:
         """The first column with a role, set columns left out; None when there is none."""
         return next((c for c, cell in self.columns.items() if cell.role == role and not cell.set_number), None)
 
-    def columns_of(self, role: str) -> list[str]:
-        """All columns with a role, set columns left out."""
-        return [c for c, cell in self.columns.items() if cell.role == role and not cell.set_number]
-
 
 def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False) -> list[Layout]:
     """The layouts of a sheet, top to bottom; empty when no header can be found.

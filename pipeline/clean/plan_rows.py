@@ -15,8 +15,8 @@ from typing import TypeVar
 from pipeline.answers import Question
 from pipeline.clean.cells.folding import fold, is_blank, parse_number
 from pipeline.clean.coach_tables import CoachRow, CoachTable, read_rows
-from pipeline.clean.decide import Knowledge
 from pipeline.clean.exercise_texts import parse_exercise_text
+from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.plan_amounts import (
     PlannedAmounts,
     parse_percent,

@@ -7,7 +7,7 @@ import json
 import polars as pl
 
 from pipeline.answers import Question
-from pipeline.clean.decide import Knowledge
+from pipeline.clean.knowledge import Knowledge
 from pipeline.contract.records import OPEN_QUESTION
 
 _SENTENCES = {
@@ -48,7 +48,6 @@ def open_questions(
     """The `open_question` table: those questions for which records wait."""
     counts = dict(waiting.group_by("question_id").agg(pl.len()).iter_rows()) if waiting.height else {}
     files = dict(waiting.group_by("question_id").agg(pl.col("source_file").min()).iter_rows()) if waiting.height else {}
-    shown = dict(known.catalogue.exercise.select("exercise_id", "exercise_name").iter_rows())
     rows = []
     for question_id, (question, client_id, choices, suggested) in sorted(asked.items()):
         if question_id not in counts:
@@ -58,7 +57,7 @@ def open_questions(
         for name, value in (("raw_text", question.raw_text), ("source_file", source_file),
                             ("client", client_id or "the client")):
             text = text.replace("{" + name + "}", value)
-        labelled = [{"value": c, "label": _label(question.kind, c, shown)} for c in dict.fromkeys(choices) if c]
+        labelled = [{"value": c, "label": _label(question.kind, c, known.exercise_names)} for c in dict.fromkeys(choices) if c]
         rows.append((question_id, question.kind, client_id, source_file, question.raw_text, text.strip(),
                      json.dumps(labelled, ensure_ascii=False), suggested, counts[question_id]))
     schema = {name: pl.Int64 if name == "n_rows_waiting" else pl.String for name in OPEN_QUESTION.column_names}

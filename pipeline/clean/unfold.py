@@ -72,11 +72,11 @@ def _read_titles(sheet: Sheet, header_row: int, unfolded: Unfolded) -> tuple[str
         texts = [row[c] for c in sheet.columns if row[c]]
         unfolded.ignored[row["source_row"]] = "title" if texts else "blank"
         pairs = [f"{a}: {b}" for a, b in zip(texts, texts[1:], strict=False) if a != b]
-        joined = {*texts, *pairs}
-        unit = next((parse_unit_statement(t) for t in joined if parse_unit_statement(t)), unit)
-        client = next((parse_client_statement(t) for t in (*texts, *pairs) if parse_client_statement(t)), client)
+        said = (*texts, *pairs)
+        unit = next(filter(None, map(parse_unit_statement, said)), unit)
+        client = next(filter(None, map(parse_client_statement, said)), client)
         if len(set(texts)) <= 2:
-            date_text = next((parse_date_heading(t) for t in (*texts, *pairs) if parse_date_heading(t)), date_text)
+            date_text = next(filter(None, map(parse_date_heading, said)), date_text)
     return unit, client, date_text
 
 
@@ -105,12 +105,12 @@ def _unfold_layout(
     carried = carry_down(marked, general, *stated)
     rows = carried.filter(pl.col("has_amount") & ~pl.col("is_total"))
     last_row = int(rows["source_row"].max() or 0) if rows.height else 0
-    later = {kind: [text for row, text in sorted(headings[kind].items()) if row > last_row]
-             for kind in ("unit", "client", "date")}
     unit, client, date_text = stated
-    said_last = {kind: [text for _, text in sorted(headings[kind].items())] for kind in ("unit", "client")}
+    # a unit or client holds until the next one; a date behind the last set belongs to the next table
+    next_date = [text for row, text in sorted(headings["date"].items()) if row > last_row]
+    units, clients = ([text for _, text in sorted(headings[kind].items())] for kind in ("unit", "client"))
     return _melt(rows, general, groups), (
-        (said_last["unit"] or [unit])[-1], (said_last["client"] or [client])[-1], (later["date"] or [date_text])[-1])
+        (units or [unit])[-1], (clients or [client])[-1], (next_date or [date_text])[-1])
 
 
 def _general_columns(layout: Layout) -> dict[str, str]:

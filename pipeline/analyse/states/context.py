@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 import duckdb
 import numpy as np
@@ -276,8 +276,3 @@ def fit_bodyweight(bodyweight: Grid, weeks: int = 5) -> tuple[Grid, Grid]:
     sxx = trailing_sum(t * t, weeks) - st * st / safe
     sxy = trailing_sum(t * y, weeks) - st * sy / safe
     return np.where((n >= 3) & (sxx > 0.5), sxy / np.maximum(sxx, 1e-9), 0.0), n
-
-
-def week_ends(axis: Axis) -> list[str]:
-    """Last day of each column's week, ISO."""
-    return [(axis.week(i) + timedelta(days=6)).isoformat() for i in range(axis.n_weeks)]
