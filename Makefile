@@ -17,7 +17,8 @@ fast: $(READY)
 	$(BIN)/python -m pytest -m "not browser and not slow"
 
 check: $(READY)
-	$(BIN)/ruff check pipeline dashboards demo_data tests
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
 	$(BIN)/mypy
 
 browser:

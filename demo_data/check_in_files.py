@@ -10,8 +10,19 @@ from demo_data.paper import Cell, PaperFile, Record, Sheet
 from demo_data.roster import CLIENTS, Client, monday_of
 from demo_data.stories import turns_of
 
-FORM = ("client_id", "date", "bodyweight", "unit", "sleep_h", "soreness", "motivation", "stress", "waist_cm",
-        "excused", "note")
+FORM = (
+    "client_id",
+    "date",
+    "bodyweight",
+    "unit",
+    "sleep_h",
+    "soreness",
+    "motivation",
+    "stress",
+    "waist_cm",
+    "excused",
+    "note",
+)
 NEVER = frozenset({"fatou", "dewi"})
 DatedRow = tuple[date, str, list[Cell]]
 STRAINED_NOTES = ("legs feel heavy all day", "waking at four again", "no drive for the gym this week")
@@ -30,8 +41,9 @@ def check_in_files(weights: dict[str, dict[int, float]], seed: int) -> list[Pape
             day = first + timedelta(days=n)
             rows.append((day, client_id, [client_id, day.isoformat(), *[None] * 7, why, None]))
     rows.sort(key=lambda row: (row[0], row[1], str(row[2][9])))
-    form = PaperFile("check_ins/weekly_form.csv",
-                     [Sheet("", [Record(list(FORM)), *[Record(row[2]) for row in rows]])])
+    form = PaperFile(
+        "check_ins/weekly_form.csv", [Sheet("", [Record(list(FORM)), *[Record(row[2]) for row in rows]])]
+    )
     return [form, _cut_list(weights["chloe"], random.Random(f"{seed}:scale"))]
 
 
@@ -45,13 +57,25 @@ def _weekly(client: Client, weights: dict[int, float], rng: random.Random) -> li
         day = monday_of(week) + timedelta(days=6)
         shown = round((weight + rng.gauss(0, 0.35)) / (KG_PER_LB if client.unit == "lb" else 1), 1)
         note = rng.choice(STRAINED_NOTES) if strain >= 1 else None
-        rows.append((day, client.client_id, [
-            client.client_id, day.isoformat(), shown, client.unit,
-            round((sleep - 1.3 * strain + rng.gauss(0, 0.35)) * 2) / 2,
-            _score(2.2 + 2.0 * strain, rng), _score(mood - 1.8 * strain, rng),
-            _score(2.3 + 1.5 * strain, rng),
-            None, None, note,
-        ]))
+        rows.append(
+            (
+                day,
+                client.client_id,
+                [
+                    client.client_id,
+                    day.isoformat(),
+                    shown,
+                    client.unit,
+                    round((sleep - 1.3 * strain + rng.gauss(0, 0.35)) * 2) / 2,
+                    _score(2.2 + 2.0 * strain, rng),
+                    _score(mood - 1.8 * strain, rng),
+                    _score(2.3 + 1.5 * strain, rng),
+                    None,
+                    None,
+                    note,
+                ],
+            )
+        )
     return rows
 
 

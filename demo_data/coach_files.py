@@ -30,16 +30,59 @@ recent_log_days = 14      # no log for longer than this is worth a message
 side_delts = [8, 20]
 glutes = [8, 20]
 """
-CLIENT_COLUMNS = ("client_id", "name", "status", "unit", "bodyweight_kg", "start_date", "date_order", "tags",
-                  "goal", "notes")
-EXERCISE_COLUMNS = ("exercise_id", "exercise_name", "spellings", "pattern", "implement", "load_basis",
-                    "bodyweight_share", "implements", "is_one_sided", "is_timed", "muscles")
+CLIENT_COLUMNS = (
+    "client_id",
+    "name",
+    "status",
+    "unit",
+    "bodyweight_kg",
+    "start_date",
+    "date_order",
+    "tags",
+    "goal",
+    "notes",
+)
+EXERCISE_COLUMNS = (
+    "exercise_id",
+    "exercise_name",
+    "spellings",
+    "pattern",
+    "implement",
+    "load_basis",
+    "bodyweight_share",
+    "implements",
+    "is_one_sided",
+    "is_timed",
+    "muscles",
+)
 ANSWER_COLUMNS = ("kind", "client_id", "source_file", "raw_text", "answer", "answered_on")
 EXERCISES = (
-    ("boathouse_sled_push", "Boathouse Sled Push", "Sled push; sled", "conditioning", "other", "total", 0, 1,
-     "no", "no", "quads:1; glutes:0.5; calves:0.5"),
-    ("quay_wall_row", "Quay Wall Row", "Wall row; QWR", "row", "cable", "total", 0, 1, "yes", "no",
-     "lats:1; upper_back:1; biceps:0.5"),
+    (
+        "boathouse_sled_push",
+        "Boathouse Sled Push",
+        "Sled push; sled",
+        "conditioning",
+        "other",
+        "total",
+        0,
+        1,
+        "no",
+        "no",
+        "quads:1; glutes:0.5; calves:0.5",
+    ),
+    (
+        "quay_wall_row",
+        "Quay Wall Row",
+        "Wall row; QWR",
+        "row",
+        "cable",
+        "total",
+        0,
+        1,
+        "yes",
+        "no",
+        "lats:1; upper_back:1; biceps:0.5",
+    ),
 )
 ANSWERS = (
     ("exercise", "", "", "Kniebeuge", "back_squat", "2025-11-30"),
@@ -66,10 +109,23 @@ def _since(client: Client) -> date:
 
 def coach_files() -> list[PaperFile]:
     """workspace.toml, clients.csv, exercises.csv and answers.csv."""
-    clients = [Record([
-        c.client_id, c.name, c.status, c.unit if c.profile_unit is None else c.profile_unit, c.bodyweight_kg,
-        _since(c).isoformat(), c.date_order, c.tags, c.goal, c.notes,
-    ]) for c in CLIENTS]
+    clients = [
+        Record(
+            [
+                c.client_id,
+                c.name,
+                c.status,
+                c.unit if c.profile_unit is None else c.profile_unit,
+                c.bodyweight_kg,
+                _since(c).isoformat(),
+                c.date_order,
+                c.tags,
+                c.goal,
+                c.notes,
+            ]
+        )
+        for c in CLIENTS
+    ]
     return [
         PaperFile("workspace.toml", [], raw=WORKSPACE_TOML.encode()),
         PaperFile("clients.csv", [Sheet("", [Record(list(CLIENT_COLUMNS)), *clients])]),

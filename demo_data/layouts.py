@@ -56,59 +56,188 @@ class Habit:
 
 
 HABITS: dict[str, Habit] = {
-    "amara": Habit("amara/amara_{ym}", "set_rows", "month_files",
-                   ("Date", "Exercise", "Set", "Weight (kg)", "Reps", "RPE", "Notes"), "%Y-%m-%d"),
-    "lukas": Habit("lukas/Training_{ym}", "set_rows", "month_files",
-                   ("Datum", "Übung", "Satz", "Gewicht (kg)", "Wdh", "RPE", "Notiz"), "%d.%m.%Y",
-                   delimiter=";", comma=True, encoding="cp1252", line_end="\r\n"),
-    "chloe": Habit("chloe/seances_{ym}", "set_rows", "month_files",
-                   ("Date", "Exercice", "Série", "Charge (kg)", "Répétitions", "RIR", "Remarque"), "%d/%m/%Y",
-                   delimiter=";", comma=True, encoding="utf-8-sig", line_end="\r\n", superset="Superset"),
-    "tomasz": Habit("tomasz/Tomasz log", "set_rows", "week_sheets",
-                    ("Date", "Exercise", "Set", "kg", "Reps", "RPE", "Comment"), "", ext="xlsx"),
-    "priya": Habit("priya/Priya training", "set_rows", "month_sheets",
-                   ("Date", "Exercise", "Set", "Weight kg", "Reps", "RIR", "Notes"), "", ext="xlsx"),
-    "marcus": Habit("marcus/{ym} marcus", "set_rows", "month_files",
-                    ("date", "lift", "set", "weight_lb", "reps", "rpe", "comment"), "%m/%d/%Y"),
-    "yuki": Habit("yuki/yuki_log", "set_rows", "one_file",
-                  ("date", "exercise", "set", "load_kg", "reps", "RIR", "note"), "%Y-%m-%d", ext="tsv",
-                  delimiter="\t", hold="{} sec"),
-    "sofia": Habit("sofia/sofia gym", "set_rows", "one_file",
-                   ("Date", "Exercise", "Set", "kg", "Reps", "", ""), "%d/%m/%Y"),
-    "dewi": Habit("dewi/notes {ym}", "notes", "month_files", ("", "", "", "", "", "", ""), "%a %d %b %Y",
-                  ext="txt", hold="{}s"),
-    "hank": Habit("hank/hank_{ym}", "set_pairs", "month_files",
-                  ("Date", "Exercise", "", "lb", "reps", "RPE", "Remarks"), "%m/%d/%Y", added="+{}"),
-    "leila": Habit("leila/leila sessions", "short_hand", "month_sheets",
-                   ("Date", "Exercise", "", "", "Sets x reps @ kg", "RIR", "Notes"), "%d.%m.%Y",
-                   ext="xlsx"),
-    "kofi": Habit("mornings", "set_rows", "month_sheets",
-                  ("Date", "Exercise", "Set", "kg", "Reps", "RIR", "Notes"), "", ext="xlsx"),
-    "rana": Habit("rana/rana_{ym}", "set_rows", "month_files",
-                  ("Session date", "Movement", "Set #", "Load", "Reps", "RIR", "Notes"), "%d %b %Y",
-                  unit_in_cell=True, bodyweight="bodyweight", added="+{}kg"),
-    "diego": Habit("Diego Fuentealba/log", "set_rows", "one_file",
-                   ("Date", "Exercise", "Set", "Weight (kg)", "Reps", "RPE", "Notes"), "%d-%m-%Y",
-                   hold="0:{:02d}"),
-    "nora": Habit("nora/nora_first_weeks", "set_rows", "one_file",
-                  ("Date", "Exercise", "Set", "kg", "Reps", "RIR", "Notes"), "%Y-%m-%d"),
-    "tariq": Habit("tariq/tariq week {n}", "set_rows", "one_file",
-                   ("Date", "Exercise", "Set", "Weight (lb)", "Reps", "RPE", "Notes"), "%m/%d/%Y"),
-    "ivana": Habit("ivana/ivana_{ym}", "set_reps", "month_files",
-                   ("Date", "Exercise", "", "kg", "Set", "RIR", "Comments"), "%d.%m.%Y"),
-    "joao": Habit("joao/João 2025-26", "set_rows", "month_sheets",
-                  ("Date", "Exercise", "Set", "kg", "Reps", "RPE", "Notes"), "%d/%m/%Y", ext="xlsx",
-                  fill=True),
-    "grace": Habit("grace/grace", "set_rows", "one_file",
-                   ("Date", "Exercise", "Set", "Weight", "Reps", "RPE", "Notes"), "%m/%d/%Y",
-                   unit_column="Unit"),
-    "sven": Habit("sven/Sven_{ym}", "set_rows", "month_files",
-                  ("Date", "Exercise", "Set", "Kg", "Reps", "RPE", "Notes"), "%d.%m.%y"),
-    "fatou": Habit("fatou/fatou_{ym}", "counted_rows", "month_files",
-                   ("Date", "Exercise", "Sets", "Weight (kg)", "Reps", "", "Notes"), "%d/%m/%Y"),
-    "pavel": Habit("pavel/Pavel_log", "set_rows", "month_sheets",
-                   ("Date", "Lift", "Set", "Weight kg", "Reps", "RPE", "Notes"), "%Y-%m-%d", ext="xlsx",
-                   whole_session=("Session minutes", "Session RPE")),
+    "amara": Habit(
+        "amara/amara_{ym}",
+        "set_rows",
+        "month_files",
+        ("Date", "Exercise", "Set", "Weight (kg)", "Reps", "RPE", "Notes"),
+        "%Y-%m-%d",
+    ),
+    "lukas": Habit(
+        "lukas/Training_{ym}",
+        "set_rows",
+        "month_files",
+        ("Datum", "Übung", "Satz", "Gewicht (kg)", "Wdh", "RPE", "Notiz"),
+        "%d.%m.%Y",
+        delimiter=";",
+        comma=True,
+        encoding="cp1252",
+        line_end="\r\n",
+    ),
+    "chloe": Habit(
+        "chloe/seances_{ym}",
+        "set_rows",
+        "month_files",
+        ("Date", "Exercice", "Série", "Charge (kg)", "Répétitions", "RIR", "Remarque"),
+        "%d/%m/%Y",
+        delimiter=";",
+        comma=True,
+        encoding="utf-8-sig",
+        line_end="\r\n",
+        superset="Superset",
+    ),
+    "tomasz": Habit(
+        "tomasz/Tomasz log",
+        "set_rows",
+        "week_sheets",
+        ("Date", "Exercise", "Set", "kg", "Reps", "RPE", "Comment"),
+        "",
+        ext="xlsx",
+    ),
+    "priya": Habit(
+        "priya/Priya training",
+        "set_rows",
+        "month_sheets",
+        ("Date", "Exercise", "Set", "Weight kg", "Reps", "RIR", "Notes"),
+        "",
+        ext="xlsx",
+    ),
+    "marcus": Habit(
+        "marcus/{ym} marcus",
+        "set_rows",
+        "month_files",
+        ("date", "lift", "set", "weight_lb", "reps", "rpe", "comment"),
+        "%m/%d/%Y",
+    ),
+    "yuki": Habit(
+        "yuki/yuki_log",
+        "set_rows",
+        "one_file",
+        ("date", "exercise", "set", "load_kg", "reps", "RIR", "note"),
+        "%Y-%m-%d",
+        ext="tsv",
+        delimiter="\t",
+        hold="{} sec",
+    ),
+    "sofia": Habit(
+        "sofia/sofia gym",
+        "set_rows",
+        "one_file",
+        ("Date", "Exercise", "Set", "kg", "Reps", "", ""),
+        "%d/%m/%Y",
+    ),
+    "dewi": Habit(
+        "dewi/notes {ym}",
+        "notes",
+        "month_files",
+        ("", "", "", "", "", "", ""),
+        "%a %d %b %Y",
+        ext="txt",
+        hold="{}s",
+    ),
+    "hank": Habit(
+        "hank/hank_{ym}",
+        "set_pairs",
+        "month_files",
+        ("Date", "Exercise", "", "lb", "reps", "RPE", "Remarks"),
+        "%m/%d/%Y",
+        added="+{}",
+    ),
+    "leila": Habit(
+        "leila/leila sessions",
+        "short_hand",
+        "month_sheets",
+        ("Date", "Exercise", "", "", "Sets x reps @ kg", "RIR", "Notes"),
+        "%d.%m.%Y",
+        ext="xlsx",
+    ),
+    "kofi": Habit(
+        "mornings",
+        "set_rows",
+        "month_sheets",
+        ("Date", "Exercise", "Set", "kg", "Reps", "RIR", "Notes"),
+        "",
+        ext="xlsx",
+    ),
+    "rana": Habit(
+        "rana/rana_{ym}",
+        "set_rows",
+        "month_files",
+        ("Session date", "Movement", "Set #", "Load", "Reps", "RIR", "Notes"),
+        "%d %b %Y",
+        unit_in_cell=True,
+        bodyweight="bodyweight",
+        added="+{}kg",
+    ),
+    "diego": Habit(
+        "Diego Fuentealba/log",
+        "set_rows",
+        "one_file",
+        ("Date", "Exercise", "Set", "Weight (kg)", "Reps", "RPE", "Notes"),
+        "%d-%m-%Y",
+        hold="0:{:02d}",
+    ),
+    "nora": Habit(
+        "nora/nora_first_weeks",
+        "set_rows",
+        "one_file",
+        ("Date", "Exercise", "Set", "kg", "Reps", "RIR", "Notes"),
+        "%Y-%m-%d",
+    ),
+    "tariq": Habit(
+        "tariq/tariq week {n}",
+        "set_rows",
+        "one_file",
+        ("Date", "Exercise", "Set", "Weight (lb)", "Reps", "RPE", "Notes"),
+        "%m/%d/%Y",
+    ),
+    "ivana": Habit(
+        "ivana/ivana_{ym}",
+        "set_reps",
+        "month_files",
+        ("Date", "Exercise", "", "kg", "Set", "RIR", "Comments"),
+        "%d.%m.%Y",
+    ),
+    "joao": Habit(
+        "joao/João 2025-26",
+        "set_rows",
+        "month_sheets",
+        ("Date", "Exercise", "Set", "kg", "Reps", "RPE", "Notes"),
+        "%d/%m/%Y",
+        ext="xlsx",
+        fill=True,
+    ),
+    "grace": Habit(
+        "grace/grace",
+        "set_rows",
+        "one_file",
+        ("Date", "Exercise", "Set", "Weight", "Reps", "RPE", "Notes"),
+        "%m/%d/%Y",
+        unit_column="Unit",
+    ),
+    "sven": Habit(
+        "sven/Sven_{ym}",
+        "set_rows",
+        "month_files",
+        ("Date", "Exercise", "Set", "Kg", "Reps", "RPE", "Notes"),
+        "%d.%m.%y",
+    ),
+    "fatou": Habit(
+        "fatou/fatou_{ym}",
+        "counted_rows",
+        "month_files",
+        ("Date", "Exercise", "Sets", "Weight (kg)", "Reps", "", "Notes"),
+        "%d/%m/%Y",
+    ),
+    "pavel": Habit(
+        "pavel/Pavel_log",
+        "set_rows",
+        "month_sheets",
+        ("Date", "Lift", "Set", "Weight kg", "Reps", "RPE", "Notes"),
+        "%Y-%m-%d",
+        ext="xlsx",
+        whole_session=("Session minutes", "Session RPE"),
+    ),
 }
 SHARED = {"kofi": "Kofi Asante-Boateng", "meilin": "Mei-Lin Zhao", "oskar": "Oskar N."}
 
@@ -134,16 +263,24 @@ def _client_files(client_id: str, sets: list[DoneSet]) -> list[PaperFile]:
     if client_id == "tariq":
         first = [s for s in sets if s.day < date(2026, 6, 22)]
         second = [s for s in sets if s.day >= date(2026, 6, 22)]
-        return [file(f"tariq/tariq week {n}", [Sheet("", lines(BY_ID[client_id], habit, part, speller))])
-                for n, part in ((1, first), (2, second))]
+        return [
+            file(f"tariq/tariq week {n}", [Sheet("", lines(BY_ID[client_id], habit, part, speller))])
+            for n, part in ((1, first), (2, second))
+        ]
     if habit.pack == "one_file":
         return [file(habit.path, [Sheet("", lines(BY_ID[client_id], habit, sets, speller))])]
     if habit.pack == "month_files":
-        return [file(habit.path.format(ym=f"{year}-{month:02d}"),
-                     [Sheet("", lines(BY_ID[client_id], habit, list(part), speller))])
-                for (year, month), part in groupby(sets, key=lambda s: (s.day.year, s.day.month))]
-    sheets = [Sheet(name, lines(BY_ID[client_id], habit, list(part), speller))
-              for name, part in groupby(sets, key=lambda s: _sheet_name(habit.pack, s.day))]
+        return [
+            file(
+                habit.path.format(ym=f"{year}-{month:02d}"),
+                [Sheet("", lines(BY_ID[client_id], habit, list(part), speller))],
+            )
+            for (year, month), part in groupby(sets, key=lambda s: (s.day.year, s.day.month))
+        ]
+    sheets = [
+        Sheet(name, lines(BY_ID[client_id], habit, list(part), speller))
+        for name, part in groupby(sets, key=lambda s: _sheet_name(habit.pack, s.day))
+    ]
     return [file(habit.path, sheets)]
 
 
@@ -163,8 +300,10 @@ def _shared_file(logs: dict[str, list[DoneSet]]) -> PaperFile:
             told.append((record.sets[0].day, client_id, record))
     told.sort(key=lambda item: (item[0], item[1]))
     header: list[Cell] = ["Client", *[name for name in habit.columns if name]]
-    sheets = [Sheet(name, [Record(list(header)), *[item[2] for item in part]])
-              for name, part in groupby(told, key=lambda item: _sheet_name("month_sheets", item[0]))]
+    sheets = [
+        Sheet(name, [Record(list(header)), *[item[2] for item in part]])
+        for name, part in groupby(told, key=lambda item: _sheet_name("month_sheets", item[0]))
+    ]
     return PaperFile(f"inbox/{habit.path}.xlsx", sheets)
 
 
@@ -222,8 +361,13 @@ class _Writer:
             opens = done.day != before
             shown = self.day(done.day) if opens or not habit.fill else None
             before = done.day
-            row: list[Cell] = [shown, self.speller.spell(done.lift_id, done.day), done.set_no,
-                               self.load(done), self.reps(done)]
+            row: list[Cell] = [
+                shown,
+                self.speller.spell(done.lift_id, done.day),
+                done.set_no,
+                self.load(done),
+                self.reps(done),
+            ]
             if habit.unit_column:
                 row.insert(4, self.client.unit if done.load is not None else "")
             if habit.columns[5]:
@@ -289,7 +433,7 @@ class _Writer:
             return [len(group), reps[0] if same else told, self.load(first)]
         if self.habit.shape == "set_reps":
             return [self.load(first), *_padded(reps, most - 1)]
-        pairs = [cell for s in group[:most - 1] for cell in (self.load(s), self.reps(s))]
+        pairs = [cell for s in group[: most - 1] for cell in (self.load(s), self.reps(s))]
         return _padded(pairs, 2 * (most - 1))
 
     def notes(self, sets: list[DoneSet]) -> list[Record]:
@@ -351,8 +495,9 @@ class _Writer:
 
     def efforts(self, group: Iterable[DoneSet]) -> Cell:
         """Effort of the sets of one exercise: one figure, or one a set."""
-        told = [number(10 - s.rir if self.client.effort == "rpe" else s.rir)
-                for s in group if s.rir is not None]
+        told = [
+            number(10 - s.rir if self.client.effort == "rpe" else s.rir) for s in group if s.rir is not None
+        ]
         if not told:
             return ""
         return told[0] if len(set(told)) == 1 else "/".join(told)

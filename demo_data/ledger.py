@@ -11,8 +11,20 @@ from demo_data.paper import Found, PaperFile, found_plants
 from demo_data.roster import CLIENTS, monday_of
 from demo_data.stories import STORIES
 
-PLANTED_COLUMNS = ("what", "client_id", "story", "expected_state", "also_right", "from_week", "to_week",
-                   "file", "sheet", "row", "expected_fate", "reason")
+PLANTED_COLUMNS = (
+    "what",
+    "client_id",
+    "story",
+    "expected_state",
+    "also_right",
+    "from_week",
+    "to_week",
+    "file",
+    "sheet",
+    "row",
+    "expected_fate",
+    "reason",
+)
 FATES = ("loaded", "duplicate", "rejected", "waiting", "ignored")
 
 
@@ -29,11 +41,39 @@ def planted_csv(files: list[PaperFile]) -> str:
     """planted.csv: first the stories, then every planted record (row empty: the whole file)."""
     rows: list[tuple[object, ...]] = [PLANTED_COLUMNS]
     for s in STORIES:
-        rows.append(("story", s.client_id, s.story, s.expected_state, s.also_right, monday_of(s.first_week),
-                     monday_of(s.last_week), "", "", "", "", s.note))
+        rows.append(
+            (
+                "story",
+                s.client_id,
+                s.story,
+                s.expected_state,
+                s.also_right,
+                monday_of(s.first_week),
+                monday_of(s.last_week),
+                "",
+                "",
+                "",
+                "",
+                s.note,
+            )
+        )
     for f in all_found(files):
-        rows.append(("defect", client_of(f.file), f.plant.defect, "", f.plant.also_right, "", "",
-                     f.file, f.sheet, "" if f.row is None else f.row, f.plant.expected_fate, f.plant.reason))
+        rows.append(
+            (
+                "defect",
+                client_of(f.file),
+                f.plant.defect,
+                "",
+                f.plant.also_right,
+                "",
+                "",
+                f.file,
+                f.sheet,
+                "" if f.row is None else f.row,
+                f.plant.expected_fate,
+                f.plant.reason,
+            )
+        )
     return _csv_text(rows)
 
 
@@ -73,20 +113,29 @@ def fates_of(file: PaperFile) -> Counter[str]:
 
 def how_they_log() -> list[tuple[str, str]]:
     """Client and the way the log is kept, for the reader of README.md."""
-    shapes = {"set_rows": "one line a set", "short_hand": "one line an exercise, `3x8@100`",
-              "counted_rows": "one line an exercise, sets and repetitions counted", "notes": "phone notes",
-              "set_pairs": "sets side by side, load and repetitions",
-              "set_reps": "sets side by side, one load"}
-    packs = {"month_files": "a file a month", "one_file": "one file",
-             "month_sheets": "a workbook, a sheet a month", "week_sheets": "a workbook, a sheet a week"}
+    shapes = {
+        "set_rows": "one line a set",
+        "short_hand": "one line an exercise, `3x8@100`",
+        "counted_rows": "one line an exercise, sets and repetitions counted",
+        "notes": "phone notes",
+        "set_pairs": "sets side by side, load and repetitions",
+        "set_reps": "sets side by side, one load",
+    }
+    packs = {
+        "month_files": "a file a month",
+        "one_file": "one file",
+        "month_sheets": "a workbook, a sheet a month",
+        "week_sheets": "a workbook, a sheet a week",
+    }
     told = []
     for client in CLIENTS:
         habit = HABITS["kofi" if client.client_id in SHARED else client.client_id]
         pack = "a shared workbook, a sheet a month" if client.client_id in SHARED else packs[habit.pack]
         signs = ", decimal comma" if habit.comma else ""
         effort = {"rpe": "RPE", "rir": "RIR", "none": "no effort"}[client.effort]
-        told.append((client.client_id, f"{pack} ({habit.ext}), {shapes[habit.shape]}, "
-                                       f"{client.unit}{signs}, {effort}"))
+        told.append(
+            (client.client_id, f"{pack} ({habit.ext}), {shapes[habit.shape]}, {client.unit}{signs}, {effort}")
+        )
     return told
 
 

@@ -27,8 +27,17 @@ PIN_KG = 5.0
 # what a client does when the planned machine or lift does not appeal
 SWAPS = ("goblet_squat", "leg_extension", "cable_fly", "hammer_curl", "triceps_pushdown", "push_up")
 NOTES = (
-    "felt fast", "grip went first", "short night", "gym packed, long rests", "new shoes", "belt on",
-    "last set was a grind", "easy today", "video sent", "different bar than usual", "rushed, lunch break",
+    "felt fast",
+    "grip went first",
+    "short night",
+    "gym packed, long rests",
+    "new shoes",
+    "belt on",
+    "last set was a grind",
+    "easy today",
+    "video sent",
+    "different bar than usual",
+    "rushed, lunch break",
 )
 
 
@@ -182,16 +191,27 @@ def _session(lifter: Lifter, week: int, day: Day, when: date, phase: Phase) -> l
 def _holds(lifter: Lifter, lift: Lift, day: Day, when: date, n_sets: int, phase: Phase) -> list[DoneSet]:
     standing = lifter.standing(lift)
     if lift.basis == "band":
-        return [DoneSet(when, day.name, lift.lift_id, n + 1, "work", None, 15 + lifter.rng.randrange(4))
-                for n in range(n_sets)]
+        return [
+            DoneSet(when, day.name, lift.lift_id, n + 1, "work", None, 15 + lifter.rng.randrange(4))
+            for n in range(n_sets)
+        ]
     if phase.kind == "build" and lifter.rng.random() < 0.25:
         standing.seconds = min(standing.seconds + 5, 90)
-    return [DoneSet(when, day.name, lift.lift_id, n + 1, "timed", None, None, standing.seconds)
-            for n in range(n_sets)]
+    return [
+        DoneSet(when, day.name, lift.lift_id, n + 1, "timed", None, None, standing.seconds)
+        for n in range(n_sets)
+    ]
 
 
 def _exercise(
-    lifter: Lifter, lift: Lift, slot: Slot, day: Day, when: date, n_sets: int, form: float, phase: Phase,
+    lifter: Lifter,
+    lift: Lift,
+    slot: Slot,
+    day: Day,
+    when: date,
+    n_sets: int,
+    form: float,
+    phase: Phase,
     week: int,
 ) -> list[DoneSet]:
     turns = turns_of(lifter.client.client_id, week)

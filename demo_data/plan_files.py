@@ -11,8 +11,24 @@ from demo_data.paper import Cell, PaperFile, Record, Sheet
 from demo_data.roster import CLIENTS, Client, Phase, monday_of
 from demo_data.splits import ROLE_REST_S, ROLE_RIR
 
-COLUMNS = ("client_id", "plan", "valid_from", "valid_to", "phase", "day", "weekday", "slot", "exercise",
-           "sets", "rep_low", "rep_high", "target_rir", "superset", "rest_s", "alternatives")
+COLUMNS = (
+    "client_id",
+    "plan",
+    "valid_from",
+    "valid_to",
+    "phase",
+    "day",
+    "weekday",
+    "slot",
+    "exercise",
+    "sets",
+    "rep_low",
+    "rep_high",
+    "target_rir",
+    "superset",
+    "rest_s",
+    "alternatives",
+)
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 IN_CSV = frozenset({"amara", "lukas", "marcus", "dewi", "nora", "tariq", "rana"})
 
@@ -66,8 +82,23 @@ def _phase_rows(client: Client, phase: Phase) -> list[Record]:
             if lift.basis == "band":
                 reps = [15, 20]
             others = "; ".join(LIFTS[other].spellings[0] for other in slot.alternatives)
-            rows.append(Record([*head, day.name, WEEKDAYS[day.weekday - 1], number, lift.spellings[0], sets,
-                                *reps, rir, slot.superset or None, ROLE_REST_S[slot.role], others or None]))
+            rows.append(
+                Record(
+                    [
+                        *head,
+                        day.name,
+                        WEEKDAYS[day.weekday - 1],
+                        number,
+                        lift.spellings[0],
+                        sets,
+                        *reps,
+                        rir,
+                        slot.superset or None,
+                        ROLE_REST_S[slot.role],
+                        others or None,
+                    ]
+                )
+            )
     return rows
 
 

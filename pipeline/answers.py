@@ -77,11 +77,17 @@ def read_answers(path: Path) -> Answers:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as err:
         raise WorkspaceError(f"{path} cannot be read: {err}.", "Save it as UTF-8 text.") from err
-    separator = ";" if text.splitlines() and text.splitlines()[0].count(";") > text.splitlines()[0].count(",") else ","
+    separator = (
+        ";"
+        if text.splitlines() and text.splitlines()[0].count(";") > text.splitlines()[0].count(",")
+        else ","
+    )
     rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=separator))
     if rows and not {"kind", "answer"} <= {(name or "").strip().lower() for name in rows[0]}:
         raise WorkspaceError(f"{path} has no columns kind and answer.", f"Its header is: {','.join(HEADER)}")
-    return Answers([{(k or "").strip().lower(): v for k, v in row.items() if isinstance(v, str)} for row in rows])
+    return Answers(
+        [{(k or "").strip().lower(): v for k, v in row.items() if isinstance(v, str)} for row in rows]
+    )
 
 
 def write_answer(workspace: Workspace, question_id: str, answer: str) -> Question:
@@ -99,8 +105,16 @@ def write_answer(workspace: Workspace, question_id: str, answer: str) -> Questio
     writer = csv.writer(buffer, lineterminator="\n")
     if is_new:
         writer.writerow(HEADER)
-    writer.writerow((question.kind, question.client_id, question.source_file, question.raw_text, answer,
-                     date.today().isoformat()))
+    writer.writerow(
+        (
+            question.kind,
+            question.client_id,
+            question.source_file,
+            question.raw_text,
+            answer,
+            date.today().isoformat(),
+        )
+    )
     needs_line_end = not is_new and not path.read_bytes().endswith(b"\n")
     with path.open("a", encoding="utf-8", newline="") as handle:
         handle.write(("\n" if needs_line_end else "") + buffer.getvalue())
@@ -114,11 +128,13 @@ def _open_question(workspace: Workspace, question_id: str) -> Question:
 
     with duckdb.connect(str(workspace.published_history()), read_only=True) as con:
         row = con.execute(
-            "select kind, client_id, source_file, raw_text from open_question where question_id = ?", [question_id]
+            "select kind, client_id, source_file, raw_text from open_question where question_id = ?",
+            [question_id],
         ).fetchone()
     if row is None:
         raise SetwrightError(
-            f"There is no open question {question_id!r}.", f"List them with: setwright questions {workspace.root}"
+            f"There is no open question {question_id!r}.",
+            f"List them with: setwright questions {workspace.root}",
         )
     kind, client_id, source_file, raw_text = (value or "" for value in row)
     return Question(kind, client_id, source_file if kind not in ("exercise", "client") else "", raw_text)

@@ -74,27 +74,39 @@ def _update(workspace: Workspace, as_of: date, progress: Progress) -> UpdateResu
     check_in_files = list(read_folder(workspace.check_ins, "check_ins"))
     tables, accounts = read_records(workspace, inbox, plans, check_in_files, as_of, progress)
     if accounts.faults:
-        raise PublishRefused(f"Nothing was published: {accounts.faults[0]}", "Please report this file's layout.")
+        raise PublishRefused(
+            f"Nothing was published: {accounts.faults[0]}", "Please report this file's layout."
+        )
     with building(workspace) as path:
         with duckdb.connect(str(path)) as con:
             refusals = model_and_analyse(con, tables, workspace.settings, as_of, progress)
             if refusals:
-                raise PublishRefused(f"Nothing was published: {refusals[0]}", "The last published history stays.")
+                raise PublishRefused(
+                    f"Nothing was published: {refusals[0]}", "The last published history stays."
+                )
             ledger = tables["file_ledger"].filter((pl.col("source_area") == "inbox") & pl.col("is_current"))
             write_result_page(con, workspace, as_of)
             n_questions = tables["open_question"].height
             con.execute("checkpoint")
         progress("publish", "replacing the history")
         published = replace_history(workspace, path)
-    counts = {name: int(ledger[name].sum()) for name in
-              ("n_records", "n_loaded", "n_duplicate", "n_rejected", "n_waiting", "n_ignored")}
+    counts = {
+        name: int(ledger[name].sum())
+        for name in ("n_records", "n_loaded", "n_duplicate", "n_rejected", "n_waiting", "n_ignored")
+    }
     refused = ledger.filter(pl.col("outcome") == "refused").height
-    return UpdateResult(as_of, ledger.height, counts, int(ledger["n_sets"].sum()), n_questions, refused, published)
+    return UpdateResult(
+        as_of, ledger.height, counts, int(ledger["n_sets"].sum()), n_questions, refused, published
+    )
 
 
 def read_records(
-    workspace: Workspace, inbox: Sequence[SourceFile], plans: Sequence[SourceFile],
-    check_in_files: Sequence[SourceFile], as_of: date, progress: Progress,
+    workspace: Workspace,
+    inbox: Sequence[SourceFile],
+    plans: Sequence[SourceFile],
+    check_in_files: Sequence[SourceFile],
+    as_of: date,
+    progress: Progress,
 ) -> tuple[dict[str, pl.DataFrame], Accounts]:
     """Input and record tables of the contract from the files, and their accounts."""
     own = {area: CoachTable(area) for area in ("workspace", "plans", "check_ins")}
@@ -108,9 +120,11 @@ def read_records(
     cleaned = clean_inbox(inbox, known, lambda name: progress("clean", name))
     tables = {
         "client": frame_of(TABLES["client"], [*clients, *_strangers(clients, cleaned.tables.logged_set)]),
-        "exercise": catalogue.exercise, "exercise_muscle": catalogue.exercise_muscle,
+        "exercise": catalogue.exercise,
+        "exercise_muscle": catalogue.exercise_muscle,
         "muscle_target": _targets(catalogue, workspace.settings),
-        "plan_slot": frame_of(TABLES["plan_slot"], slots), "check_in": frame_of(TABLES["check_in"], check_ins),
+        "plan_slot": frame_of(TABLES["plan_slot"], slots),
+        "check_in": frame_of(TABLES["check_in"], check_ins),
         "excused_span": frame_of(TABLES["excused_span"], [*break_spans(slots), *excused_spans(check_ins)]),
         "setting": setting_frame(workspace.settings, as_of),
     }
@@ -118,13 +132,23 @@ def read_records(
     sets = with_system_kg(cleaned.tables.logged_set, tables["check_in"], tables["client"], tables["exercise"])
     gate = pass_gate(sets) if sets.height else GateResult(sets, pl.DataFrame(), [])
     rejected = _rejected(cleaned.tables.rejected_row, gate, own, catalogue)
-    ignored = pl.concat([as_table(TABLES["ignored_row"], cleaned.tables.ignored_row),
-                         *[frame_of(TABLES["ignored_row"], table.ignored) for table in own.values()]])
+    ignored = pl.concat(
+        [
+            as_table(TABLES["ignored_row"], cleaned.tables.ignored_row),
+            *[frame_of(TABLES["ignored_row"], table.ignored) for table in own.values()],
+        ]
+    )
     tables |= {
-        "logged_set": gate.passed, "rejected_row": rejected, "duplicate_row": cleaned.tables.duplicate_row,
-        "waiting_row": cleaned.tables.waiting_row, "ignored_row": ignored, "open_question": cleaned.open_question,
-        "name_resolution": cleaned.name_resolution, "validation_result": pl.DataFrame(gate.results),
-        "session_note": cleaned.tables.session_note, "pain_note": _pain(cleaned.tables.pain_note, tables["check_in"]),
+        "logged_set": gate.passed,
+        "rejected_row": rejected,
+        "duplicate_row": cleaned.tables.duplicate_row,
+        "waiting_row": cleaned.tables.waiting_row,
+        "ignored_row": ignored,
+        "open_question": cleaned.open_question,
+        "name_resolution": cleaned.name_resolution,
+        "validation_result": pl.DataFrame(gate.results),
+        "session_note": cleaned.tables.session_note,
+        "pain_note": _pain(cleaned.tables.pain_note, tables["check_in"]),
     }
     sources = [*inbox, *plans, *check_in_files]
     accounts = _balance(sources, tables, as_of, cleaned.layouts, cleaned.messages)
@@ -134,7 +158,10 @@ def read_records(
 
 
 def model_and_analyse(
-    con: duckdb.DuckDBPyConnection, tables: dict[str, pl.DataFrame], settings: Settings, as_of: date,
+    con: duckdb.DuckDBPyConnection,
+    tables: dict[str, pl.DataFrame],
+    settings: Settings,
+    as_of: date,
     progress: Progress = lambda stage, what: None,
 ) -> list[str]:
     """Load the tables, run every model, check them; sentences that forbid publishing (none: all holds)."""
@@ -143,8 +170,17 @@ def model_and_analyse(
     from pipeline.model.data_dictionary import data_dictionary
     from pipeline.model.sql_models import Model, read_models, run_models, write_table
 
-    first = min([day for day in (_first_day(tables, "logged_set", "session_date"),
-                                 _first_day(tables, "plan_slot", "valid_from")) if day], default=as_of)
+    first = min(
+        [
+            day
+            for day in (
+                _first_day(tables, "logged_set", "session_date"),
+                _first_day(tables, "plan_slot", "valid_from"),
+            )
+            if day
+        ],
+        default=as_of,
+    )
     progress("model", "loading the tables")
     load_tables(con, tables)
     load_tables(con, {"calendar": calendar_frame(min(first, as_of), as_of, settings.first_weekday)})
@@ -156,8 +192,12 @@ def model_and_analyse(
             load_tables(con, {table.name: pl.DataFrame()})
     progress("model", "checking what was computed")
     findings = check_models(con)
-    results = pl.concat([as_table(TABLES["validation_result"], tables["validation_result"]),
-                         as_table(TABLES["validation_result"], validation_rows(findings))])
+    results = pl.concat(
+        [
+            as_table(TABLES["validation_result"], tables["validation_result"]),
+            as_table(TABLES["validation_result"], validation_rows(findings)),
+        ]
+    )
     write_table(con, "validation_result", results)
     write_table(con, "data_dictionary", data_dictionary())
     return refusals(findings)
@@ -182,53 +222,91 @@ def _strangers(clients: list[dict[str, object]], sets: pl.DataFrame) -> list[dic
     if not sets.height:
         return []
     known = {str(client["client_id"]) for client in clients}
-    return [{"client_id": client_id, "name": client_id, "is_in_roster": False}
-            for client_id in sorted(sets["client_id"].unique().to_list()) if client_id not in known]
+    return [
+        {"client_id": client_id, "name": client_id, "is_in_roster": False}
+        for client_id in sorted(sets["client_id"].unique().to_list())
+        if client_id not in known
+    ]
 
 
 def _targets(catalogue: Catalogue, settings: Settings) -> pl.DataFrame:
     own = pl.DataFrame(
         [(muscle, low, high, "workspace.toml") for muscle, (low, high) in settings.muscle_targets.items()],
-        orient="row", schema=catalogue.muscle_target.schema)
+        orient="row",
+        schema=catalogue.muscle_target.schema,
+    )
     others = catalogue.muscle_target.filter(~pl.col("muscle").is_in(own["muscle"].to_list()))
     return pl.concat([others, own]).sort("muscle")
 
 
-def _rejected(cleaned: pl.DataFrame, gate: GateResult, own: dict[str, CoachTable], catalogue: Catalogue) -> pl.DataFrame:
+def _rejected(
+    cleaned: pl.DataFrame, gate: GateResult, own: dict[str, CoachTable], catalogue: Catalogue
+) -> pl.DataFrame:
     """Refused records of all areas; a record refused at the gate whose other sets passed is refused in part."""
     table = TABLES["rejected_row"]
     at_gate = as_table(table, gate.rejected)
     place = ["source_file", "source_sheet", "source_row"]
     if at_gate.height:
         still_loaded = gate.passed.select(place).unique().with_columns(pl.lit(value=True).alias("loaded"))
-        at_gate = at_gate.join(still_loaded, on=place, how="left", nulls_equal=True).with_columns(
-            pl.col("loaded").fill_null(value=False).alias("is_part")).drop("loaded")
-    problems = [("workspace", "exercises.csv", "", p.source_row, p.column_name, p.raw_text, p.reason_code, p.message,
-                 "Correct the row in exercises.csv.", False) for p in catalogue.problems]
-    coach = [frame_of(table, [*t.rejected, *(problems if area == "workspace" else [])]) for area, t in own.items()]
+        at_gate = (
+            at_gate.join(still_loaded, on=place, how="left", nulls_equal=True)
+            .with_columns(pl.col("loaded").fill_null(value=False).alias("is_part"))
+            .drop("loaded")
+        )
+    problems = [
+        (
+            "workspace",
+            "exercises.csv",
+            "",
+            p.source_row,
+            p.column_name,
+            p.raw_text,
+            p.reason_code,
+            p.message,
+            "Correct the row in exercises.csv.",
+            False,
+        )
+        for p in catalogue.problems
+    ]
+    coach = [
+        frame_of(table, [*t.rejected, *(problems if area == "workspace" else [])]) for area, t in own.items()
+    ]
     return pl.concat([as_table(table, cleaned), at_gate, *coach])
 
 
 def _pain(from_logs: pl.DataFrame, check_in: pl.DataFrame) -> pl.DataFrame:
     table = TABLES["pain_note"]
     found = pain_notes(check_in.rename({"check_in_date": "session_date"})).with_columns(
-        pl.lit("check_ins").alias("source_area"))
-    return pl.concat([as_table(table, from_logs), as_table(table, found)]).sort("client_id", "session_date", "source_row")
+        pl.lit("check_ins").alias("source_area")
+    )
+    return pl.concat([as_table(table, from_logs), as_table(table, found)]).sort(
+        "client_id", "session_date", "source_row"
+    )
 
 
 def _balance(
-    sources: Sequence[SourceFile], tables: dict[str, pl.DataFrame], as_of: date,
-    layouts: dict[str, str], messages: dict[str, str],
+    sources: Sequence[SourceFile],
+    tables: dict[str, pl.DataFrame],
+    as_of: date,
+    layouts: dict[str, str],
+    messages: dict[str, str],
 ) -> Accounts:
     place = ["source_area", "source_file", "source_sheet", "source_row"]
     loaded = [as_table(TABLES["logged_set"], tables["logged_set"]).select(place)]
     for name, area in (("plan_slot", "plans"), ("check_in", "check_ins")):
         loaded.append(tables[name].select(pl.lit(area).alias("source_area"), *place[1:]))
     rejected = tables["rejected_row"].filter(~pl.col("is_part").fill_null(value=False))
-    fates = {"loaded": pl.concat(loaded), "waiting": tables["waiting_row"], "duplicate": tables["duplicate_row"],
-             "rejected": rejected, "ignored": tables["ignored_row"]}
-    kept = {name: as_table(TABLES["ignored_row"], frame).select(place) if name != "loaded" else frame
-            for name, frame in fates.items()}
+    fates = {
+        "loaded": pl.concat(loaded),
+        "waiting": tables["waiting_row"],
+        "duplicate": tables["duplicate_row"],
+        "rejected": rejected,
+        "ignored": tables["ignored_row"],
+    }
+    kept = {
+        name: as_table(TABLES["ignored_row"], frame).select(place) if name != "loaded" else frame
+        for name, frame in fates.items()
+    }
     return balance(sources, kept, as_of, layouts, messages)
 
 
@@ -245,10 +323,18 @@ def _earlier_ledger(workspace: Workspace) -> pl.DataFrame:
 
 def _run_frame(tables: dict[str, pl.DataFrame], as_of: date) -> pl.DataFrame:
     ledger = tables["file_ledger"].filter((pl.col("source_area") == "inbox") & pl.col("is_current"))
-    return pl.DataFrame([{
-        "as_of": as_of, "version": pipeline.__version__, "rules_version": RULES_VERSION, "n_files": ledger.height,
-        "n_records": int(ledger["n_records"].sum()), "n_sets": int(ledger["n_sets"].sum()),
-    }])
+    return pl.DataFrame(
+        [
+            {
+                "as_of": as_of,
+                "version": pipeline.__version__,
+                "rules_version": RULES_VERSION,
+                "n_files": ledger.height,
+                "n_records": int(ledger["n_records"].sum()),
+                "n_sets": int(ledger["n_sets"].sum()),
+            }
+        ]
+    )
 
 
 def _first_day(tables: dict[str, pl.DataFrame], table: str, column: str) -> date | None:

@@ -65,7 +65,9 @@ def parse_settings(text: str, where: str = "workspace.toml") -> Settings:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as err:
-        raise WorkspaceError(f"{where} is not valid TOML: {err}.", "Correct that line and run again.") from err
+        raise WorkspaceError(
+            f"{where} is not valid TOML: {err}.", "Correct that line and run again."
+        ) from err
     flat: dict[str, object] = {}
     for key, value in raw.items():
         if key in ("defaults", "thresholds") and isinstance(value, dict):

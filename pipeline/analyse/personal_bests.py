@@ -15,7 +15,12 @@ Flags = npt.NDArray[np.bool_]
 # (2.27 kg) on a bar, half of it elsewhere [P]; two repetitions (repetitions to failure vary by about one:
 # Mitter et al. 2022); for volume one part in twenty [P].
 LOAD_STEP_KG = {
-    "barbell": 2.26, "trap_bar": 2.26, "ez_bar": 2.26, "smith": 2.26, "dumbbell": 1.0, "kettlebell": 2.0,
+    "barbell": 2.26,
+    "trap_bar": 2.26,
+    "ez_bar": 2.26,
+    "smith": 2.26,
+    "dumbbell": 1.0,
+    "kettlebell": 2.0,
 }
 OTHER_STEP_KG = 1.13
 REPS_STEP = 2.0
@@ -26,7 +31,10 @@ NEW_LIFT_SESSIONS = 2  # the first sessions of a lift only set its mark: nothing
 
 
 def find_bests(
-    series: Whole, value: Floats, margin: Floats, n_baseline: int = NEW_LIFT_SESSIONS,
+    series: Whole,
+    value: Floats,
+    margin: Floats,
+    n_baseline: int = NEW_LIFT_SESSIONS,
     bend: Floats | None = None,
 ) -> tuple[Whole, Whole]:
     """Which rows are bests, and which row each of them beat.
@@ -85,8 +93,10 @@ def is_outdone(lift: Whole, day: Whole, load: Floats, reps: Floats, candidates: 
 
 
 def _numbered(frame: pl.DataFrame, by: list[str], value: str) -> pl.DataFrame:
-    return frame.drop_nulls(value).sort(*by, "session_date").with_columns(
-        pl.struct(by).rle_id().cast(pl.Int64).alias("series")
+    return (
+        frame.drop_nulls(value)
+        .sort(*by, "session_date")
+        .with_columns(pl.struct(by).rle_id().cast(pl.Int64).alias("series"))
     )
 
 
@@ -95,11 +105,17 @@ def _as_bests(
 ) -> pl.DataFrame:
     now, before = frame[rows], frame[beaten]
     return now.select(
-        "client_id", pl.col("session_date").alias("best_date"), "exercise_id", "exercise_name",
-        pl.lit(kind).alias("kind"), pl.col(value).cast(pl.Float64).alias("value"), pl.lit(unit).alias("unit"),
+        "client_id",
+        pl.col("session_date").alias("best_date"),
+        "exercise_id",
+        "exercise_name",
+        pl.lit(kind).alias("kind"),
+        pl.col(value).cast(pl.Float64).alias("value"),
+        pl.lit(unit).alias("unit"),
         before[value].cast(pl.Float64).alias("previous_value"),
         before["session_date"].alias("previous_date"),
-        "load_kg", pl.col("reps").cast(pl.Int64),
+        "load_kg",
+        pl.col("reps").cast(pl.Int64),
     )
 
 
@@ -113,7 +129,8 @@ def _simple_bests(frame: pl.DataFrame, kind: str, value: str, margin: pl.Expr) -
 def _e1rm_bests(sessions: pl.DataFrame) -> pl.DataFrame:
     """Bests of the estimate: by its error, and by what a change of repetitions may feign."""
     points = sessions.filter(pl.col("e1rm_kind") == "point").with_columns(
-        pl.col("best_load_kg").alias("load_kg"), pl.col("best_reps").alias("reps"),
+        pl.col("best_load_kg").alias("load_kg"),
+        pl.col("best_reps").alias("reps"),
         (pl.col("best_reps") + pl.col("best_rir")).alias("to_failure"),
     )
     frame = _numbered(points, ["client_id", "exercise_id"], "best_e1rm_kg")
@@ -129,7 +146,8 @@ def _reps_bests(at_load: pl.DataFrame) -> pl.DataFrame:
     """Bests of repetitions at a load, unless a heavier load was done as often before."""
     frame = _numbered(
         at_load.with_columns(pl.col("reps").cast(pl.Float64).alias("n_reps")),
-        ["client_id", "exercise_id", "load_kg"], "n_reps",
+        ["client_id", "exercise_id", "load_kg"],
+        "n_reps",
     )
     value = frame["n_reps"].to_numpy()
     rows, beaten = find_bests(frame["series"].to_numpy(), value, np.full(len(value), REPS_STEP), n_baseline=1)
@@ -155,14 +173,13 @@ def build_personal_best(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         " group by client_id, session_date, exercise_id, load_kg"
     ).pl()
     step = pl.col("implement").replace_strict(LOAD_STEP_KG, default=OTHER_STEP_KG, return_dtype=pl.Float64)
-    top = sessions.with_columns(
-        pl.col("top_load_kg").alias("load_kg"), pl.col("top_load_reps").alias("reps")
-    )
+    top = sessions.with_columns(pl.col("top_load_kg").alias("load_kg"), pl.col("top_load_reps").alias("reps"))
     parts = [
         _simple_bests(top, "load", "top_load_kg", step),
         _reps_bests(at_load),
         _e1rm_bests(sessions),
-        _simple_bests(top.filter(pl.col("volume_kg") > 0), "volume", "volume_kg",
-                      VOLUME_SHARE * pl.col("volume_kg")),
+        _simple_bests(
+            top.filter(pl.col("volume_kg") > 0), "volume", "volume_kg", VOLUME_SHARE * pl.col("volume_kg")
+        ),
     ]
     return pl.concat(parts).sort("client_id", "best_date", "exercise_id", "kind", "load_kg")

@@ -19,7 +19,7 @@ class PoolFigures:
     slope_sd: float = 0.0006
     slope_keeps: float = 0.99
     slope_prior_sd: float = 0.007
-    offset_sd: float = 0.002      # lifts of one client drift apart this much a week [P]
+    offset_sd: float = 0.002  # lifts of one client drift apart this much a week [P]
     shared_day_sd: float = 0.012  # a bad week is bad for all lifts at once [P]
     layoff_sd: float = 0.02
     outlier_z: float = 2.0
@@ -113,9 +113,15 @@ def pool_lifts(
         lift_week[lift] = week
         last_week[seen] = week
         shown = np.flatnonzero((last_week >= 0) & (week - last_week <= silent_weeks))
-        parts.append((
-            shown, np.full(len(shown), week), level[shown].copy(), np.sqrt(p00[shown]), slope[shown].copy(),
-            np.sqrt(p11[shown]),
-        ))
+        parts.append(
+            (
+                shown,
+                np.full(len(shown), week),
+                level[shown].copy(),
+                np.sqrt(p00[shown]),
+                slope[shown].copy(),
+                np.sqrt(p11[shown]),
+            )
+        )
     columns = [np.concatenate(column) for column in zip(*parts, strict=True)] if parts else [np.zeros(0)] * 6
     return ClientWeeks(columns[0].astype(np.int64), columns[1].astype(np.int64), *columns[2:])

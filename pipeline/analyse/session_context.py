@@ -24,7 +24,9 @@ CIRCUMSTANCES = {
     "late_in_session": ("is_late", "done late in the session", "done early"),
     "day_after_session": ("is_day_after", "done the day after a session", "done after a day off"),
     "same_muscle_within_two_days": (
-        "is_muscle_again", "done within two days of training the same muscle", "done after longer",
+        "is_muscle_again",
+        "done within two days of training the same muscle",
+        "done after longer",
     ),
 }
 
@@ -72,7 +74,8 @@ def compare_within_lifts(
     return Differences(
         np.bincount(client[both & with_it], minlength=n_clients),
         np.bincount(client[both & ~with_it], minlength=n_clients),
-        difference, np.where((total > 0) & (n_days > 1), se, np.inf),
+        difference,
+        np.where((total > 0) & (n_days > 1), se, np.inf),
     )
 
 
@@ -91,45 +94,65 @@ def _sentence(name: str, n_with: int, n_without: int, middle: float, error: floa
 
 def build_session_context(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """`session_context` from `lift_reading`, `lift_observation` and `lift_circumstance`."""
-    frame = con.sql(
-        "select r.client_id, r.exercise_id, r.session_date, r.surprise, c.is_late, c.is_day_after,"
-        " c.is_muscle_again, r.level - r.surprise - o.ln_load as expected from lift_reading as r"
-        " inner join lift_circumstance as c on r.client_id = c.client_id"
-        " and r.exercise_id = c.exercise_id and r.session_date = c.session_date"
-        " inner join lift_observation as o on r.client_id = o.client_id"
-        " and r.exercise_id = o.exercise_id and r.session_date = o.session_date"
-        " where r.surprise is not null"
-    ).pl().with_columns(
-        ((pl.col("expected") > SHORT).cast(pl.Int8) + (pl.col("expected") > LONG)).alias("length")
-    ).with_columns(
-        (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
-        # a lift at loads for sets of another length is another lift here: a heavy and a light day are no
-        # circumstance. The load tells, not the repetitions done: those are what is asked about
-        (pl.struct("client_id", "exercise_id", "length").rank("dense") - 1).cast(pl.Int64).alias("lift"),
-        (pl.struct("client_id", "session_date").rank("dense") - 1).cast(pl.Int64).alias("day"),
+    frame = (
+        con.sql(
+            "select r.client_id, r.exercise_id, r.session_date, r.surprise, c.is_late, c.is_day_after,"
+            " c.is_muscle_again, r.level - r.surprise - o.ln_load as expected from lift_reading as r"
+            " inner join lift_circumstance as c on r.client_id = c.client_id"
+            " and r.exercise_id = c.exercise_id and r.session_date = c.session_date"
+            " inner join lift_observation as o on r.client_id = o.client_id"
+            " and r.exercise_id = o.exercise_id and r.session_date = o.session_date"
+            " where r.surprise is not null"
+        )
+        .pl()
+        .with_columns(
+            ((pl.col("expected") > SHORT).cast(pl.Int8) + (pl.col("expected") > LONG)).alias("length")
+        )
+        .with_columns(
+            (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
+            # a lift at loads for sets of another length is another lift here: a heavy and a light day are no
+            # circumstance. The load tells, not the repetitions done: those are what is asked about
+            (pl.struct("client_id", "exercise_id", "length").rank("dense") - 1).cast(pl.Int64).alias("lift"),
+            (pl.struct("client_id", "session_date").rank("dense") - 1).cast(pl.Int64).alias("day"),
+        )
     )
     clients = frame.select("client", "client_id").unique().sort("client")
     rows: list[dict[str, object]] = []
     for name, (column, _, _) in CIRCUMSTANCES.items():
         known = frame.drop_nulls(column)
         found = compare_within_lifts(
-            known["client"].to_numpy(), known["lift"].to_numpy(), known["day"].to_numpy(),
-            known["surprise"].to_numpy(), known[column].to_numpy(), clients.height,
+            known["client"].to_numpy(),
+            known["lift"].to_numpy(),
+            known["day"].to_numpy(),
+            known["surprise"].to_numpy(),
+            known[column].to_numpy(),
+            clients.height,
         )
         enough = (found.n_with >= LEAST_SESSIONS) & (found.n_without >= LEAST_SESSIONS)
         for client in np.flatnonzero(enough):
             n_with, n_without = int(found.n_with[client]), int(found.n_without[client])
             middle, error = 100 * float(found.difference[client]), 100 * float(found.se[client])
             low, high = middle - Z_90 * error, middle + Z_90 * error
-            rows.append({
-                "client_id": clients["client_id"][int(client)], "circumstance": name, "n_with": n_with,
-                "n_without": n_without, "difference_pct": middle, "difference_low_pct": low,
-                "difference_high_pct": high,
-                "sentence": _sentence(name, n_with, n_without, middle, error),
-            })
+            rows.append(
+                {
+                    "client_id": clients["client_id"][int(client)],
+                    "circumstance": name,
+                    "n_with": n_with,
+                    "n_without": n_without,
+                    "difference_pct": middle,
+                    "difference_low_pct": low,
+                    "difference_high_pct": high,
+                    "sentence": _sentence(name, n_with, n_without, middle, error),
+                }
+            )
     schema = {
-        "client_id": pl.String, "circumstance": pl.String, "n_with": pl.Int64, "n_without": pl.Int64,
-        "difference_pct": pl.Float64, "difference_low_pct": pl.Float64, "difference_high_pct": pl.Float64,
+        "client_id": pl.String,
+        "circumstance": pl.String,
+        "n_with": pl.Int64,
+        "n_without": pl.Int64,
+        "difference_pct": pl.Float64,
+        "difference_low_pct": pl.Float64,
+        "difference_high_pct": pl.Float64,
         "sentence": pl.String,
     }
     return pl.DataFrame(rows, schema=schema).sort("client_id", "circumstance")

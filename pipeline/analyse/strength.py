@@ -55,13 +55,17 @@ def read_observed(con: duckdb.DuckDBPyConnection) -> Observed:
         .with_row_index("lift")
         .with_columns(pl.col("lift").cast(pl.Int64))
     )
-    seen = seen.join(
-        lifts.select("client_id", "exercise_id", "lift"), on=["client_id", "exercise_id"]
-    ).sort("lift", "session_date")
+    seen = seen.join(lifts.select("client_id", "exercise_id", "lift"), on=["client_id", "exercise_id"]).sort(
+        "lift", "session_date"
+    )
     sessions = LiftSessions(
-        lift=seen["lift"].to_numpy(), week=seen["week"].to_numpy(), ln_load=seen["ln_load"].to_numpy(),
-        ln_factor=seen["ln_factor"].to_numpy(), se=seen["e1rm_se_pct"].to_numpy() / 100,
-        share_per_rep=seen["share_per_rep"].to_numpy(), is_lower_bound=seen["is_lower_bound"].to_numpy(),
+        lift=seen["lift"].to_numpy(),
+        week=seen["week"].to_numpy(),
+        ln_load=seen["ln_load"].to_numpy(),
+        ln_factor=seen["ln_factor"].to_numpy(),
+        se=seen["e1rm_se_pct"].to_numpy() / 100,
+        share_per_rep=seen["share_per_rep"].to_numpy(),
+        is_lower_bound=seen["is_lower_bound"].to_numpy(),
         is_deload=seen["is_deload"].to_numpy(),
     )
     keys = seen.select("client_id", "exercise_id", "session_date", "week_start")
@@ -73,7 +77,8 @@ def build_lift_reading(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     observed = read_observed(con)
     _, read = filter_lifts(observed.sessions, observed.weeks.height)
     return observed.keys.with_columns(
-        pl.Series("level", read.level), pl.Series("sd", read.sd),
+        pl.Series("level", read.level),
+        pl.Series("sd", read.sd),
         pl.Series("surprise", read.surprise).fill_nan(None),
     )
 
@@ -96,7 +101,10 @@ def build_strength_trend(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     weeks_running = pl.col("week") - pl.col("first_week")
     too_few = (pl.col("n_sessions") < TOO_FEW_SESSIONS) | (weeks_running < TOO_FEW_WEEKS)
     return frame.select(
-        "client_id", "exercise_id", "exercise_name", "week_start",
+        "client_id",
+        "exercise_id",
+        "exercise_name",
+        "week_start",
         pl.col("n_sessions").alias("n_exposures"),
         "e1rm_basis",
         level.exp().alias("level_kg"),
@@ -105,11 +113,16 @@ def build_strength_trend(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         (100 * pl.col("slope")).alias("slope_pct_per_week"),
         slope_low.alias("slope_low_pct_per_week"),
         slope_high.alias("slope_high_pct_per_week"),
-        pl.when(too_few).then(pl.lit("too_few"))
-        .when(slope_low > 0).then(pl.lit("rising"))
-        .when(slope_high < 0).then(pl.lit("falling"))
-        .when((slope_low > -FLAT_PCT_PER_WEEK) & (slope_high < FLAT_PCT_PER_WEEK)).then(pl.lit("flat"))
-        .otherwise(pl.lit("unclear")).alias("status"),
+        pl.when(too_few)
+        .then(pl.lit("too_few"))
+        .when(slope_low > 0)
+        .then(pl.lit("rising"))
+        .when(slope_high < 0)
+        .then(pl.lit("falling"))
+        .when((slope_low > -FLAT_PCT_PER_WEEK) & (slope_high < FLAT_PCT_PER_WEEK))
+        .then(pl.lit("flat"))
+        .otherwise(pl.lit("unclear"))
+        .alias("status"),
         pl.when("has_point").then(pl.lit("point")).otherwise(pl.lit("lower_bound")).alias("level_kind"),
         pl.col("n_recent").alias("n_exposures_recent"),
         (100 * level_sd).alias("level_se_pct"),
@@ -130,10 +143,14 @@ def build_client_strength_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         (1 / pl.col("sd") ** 2).alias("weight"),
     )
     # the sessions of a lift in one week are one mark: their precision-weighted mean
-    weekly = readings.group_by("client", "lift", "week").agg(
-        level=(pl.col("weight") * pl.col("level")).sum() / pl.col("weight").sum(),
-        sd=1 / pl.col("weight").sum().sqrt(),
-    ).sort("week", "lift")
+    weekly = (
+        readings.group_by("client", "lift", "week")
+        .agg(
+            level=(pl.col("weight") * pl.col("level")).sum() / pl.col("weight").sum(),
+            sd=1 / pl.col("weight").sum().sqrt(),
+        )
+        .sort("week", "lift")
+    )
     marks = LiftWeekMarks(*(weekly[f.name].to_numpy() for f in fields(LiftWeekMarks)))
     pooled = pool_lifts(marks, weeks.height)
     frame = pl.DataFrame({f.name: getattr(pooled, f.name) for f in fields(ClientWeeks)})
@@ -147,12 +164,14 @@ def build_client_strength_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     frame = frame.join(counts, on=["client_id", "week_start"], how="left")
     index = 100 * pl.col("level").exp()
     return frame.select(
-        "client_id", "week_start",
+        "client_id",
+        "week_start",
         index.alias("strength_index"),
         (index * (-Z_90 * pl.col("level_sd")).exp()).alias("index_low"),
         (index * (Z_90 * pl.col("level_sd")).exp()).alias("index_high"),
         (100 * pl.col("slope")).alias("slope_pct_per_week"),
         (100 * (pl.col("slope") - Z_90 * pl.col("slope_sd"))).alias("slope_low_pct_per_week"),
         (100 * (pl.col("slope") + Z_90 * pl.col("slope_sd"))).alias("slope_high_pct_per_week"),
-        "n_lifts", "n_exposures",
+        "n_lifts",
+        "n_exposures",
     ).sort("client_id", "week_start")

@@ -33,21 +33,21 @@ Z_90 = 1.6449
 class FilterFigures:
     """The fixed figures of the filter, on the log scale a week; where each comes from stands beside it."""
 
-    level_sd: float = 0.003      # real strength wanders little from week to week [P]
-    slope_sd: float = 0.0006     # a rate of gain changes over months, not weeks [P]
-    slope_keeps: float = 0.99   # without news a rate fades to none in some months [P]
+    level_sd: float = 0.003  # real strength wanders little from week to week [P]
+    slope_sd: float = 0.0006  # a rate of gain changes over months, not weeks [P]
+    slope_keeps: float = 0.99  # without news a rate fades to none in some months [P]
     slope_prior_sd: float = 0.007  # competing lifters 0.2-0.3 % a week, novices up to 1 % (REFERENCE 7)
-    curve_prior_sd: float = 0.30   # 6-26 repetitions at 70 % of 1RM among trained lifters (Nuzzo et al. 2024)
-    same_length: float = 0.03     # sets within this of the usual ln f, a repetition or so, count as alike [P]
-    reserve_prior: float = 0.055   # about two repetitions in reserve where none is stated [P]
+    curve_prior_sd: float = 0.30  # 6-26 repetitions at 70 % of 1RM among trained lifters (Nuzzo et al. 2024)
+    same_length: float = 0.03  # sets within this of the usual ln f, a repetition or so, count as alike [P]
+    reserve_prior: float = 0.055  # about two repetitions in reserve where none is stated [P]
     reserve_prior_sd: float = 0.04
-    reserve_reps_sd: float = 1.5   # repetitions by which unstated effort varies from day to day [P]
-    day_sd: float = 0.02           # day to day, beside the estimate's error (Grgic et al. 2020)
-    deload_factor: float = 3.0     # a planned deload says little about strength
-    first_factor: float = 2.5      # nor does the first exposure to a lift, the second somewhat more
+    reserve_reps_sd: float = 1.5  # repetitions by which unstated effort varies from day to day [P]
+    day_sd: float = 0.02  # day to day, beside the estimate's error (Grgic et al. 2020)
+    deload_factor: float = 3.0  # a planned deload says little about strength
+    first_factor: float = 2.5  # nor does the first exposure to a lift, the second somewhat more
     second_factor: float = 1.5
-    layoff_sd: float = 0.02        # each week beyond two without the lift may cost or save this much [P]
-    outlier_z: float = 2.0         # beyond this a session is a bad (or a mistyped) day and counts less
+    layoff_sd: float = 0.02  # each week beyond two without the lift may cost or save this much [P]
+    outlier_z: float = 2.0  # beyond this a session is a bad (or a mistyped) day and counts less
     outlier_z_below_bound: float = 1.0
     # how steady a lifter's sessions are is learnt as they come: the error expected above counts as this many
     # sessions, and is scaled by no more than these (variance)
@@ -115,7 +115,10 @@ class ReadSessions:
 
 
 def filter_lifts(
-    sessions: LiftSessions, n_weeks: int, silent_weeks: int = 12, recent_weeks: int = 6,
+    sessions: LiftSessions,
+    n_weeks: int,
+    silent_weeks: int = 12,
+    recent_weeks: int = 6,
     figures: FilterFigures | None = None,
 ) -> tuple[LiftWeeks, ReadSessions]:
     """Level and slope of every lift at the end of every week: how strong is it, and where is it going?
@@ -165,19 +168,27 @@ def filter_lifts(
             has_point[lifts] |= ~sessions.is_lower_bound[rows]
             recent[lifts, week % recent_weeks] += 1
         shown = np.flatnonzero((first_week >= 0) & (week - last_week <= silent_weeks))
-        collected.append({
-            "lift": shown, "week": np.full(len(shown), week), "n_sessions": count[shown],
-            "n_recent": recent[shown].sum(axis=1), "weeks_since": week - last_week[shown],
-            "has_point": has_point[shown], "level": x[shown, LEVEL].copy(),
-            "level_sd": np.sqrt(p[shown, LEVEL, LEVEL]), "slope": x[shown, SLOPE].copy(),
-            "slope_sd": np.sqrt(p[shown, SLOPE, SLOPE]),
-            "bound": x[shown, LEVEL] - x[shown, RESERVE],
-            "bound_sd": np.sqrt(
-                p[shown, LEVEL, LEVEL] + p[shown, RESERVE, RESERVE] - 2 * p[shown, LEVEL, RESERVE]
-            ),
-            "curve": x[shown, CURVE].copy(),
-            "curve_sd": np.sqrt(p[shown, CURVE, CURVE]), "first_week": first_week[shown],
-        })
+        collected.append(
+            {
+                "lift": shown,
+                "week": np.full(len(shown), week),
+                "n_sessions": count[shown],
+                "n_recent": recent[shown].sum(axis=1),
+                "weeks_since": week - last_week[shown],
+                "has_point": has_point[shown],
+                "level": x[shown, LEVEL].copy(),
+                "level_sd": np.sqrt(p[shown, LEVEL, LEVEL]),
+                "slope": x[shown, SLOPE].copy(),
+                "slope_sd": np.sqrt(p[shown, SLOPE, SLOPE]),
+                "bound": x[shown, LEVEL] - x[shown, RESERVE],
+                "bound_sd": np.sqrt(
+                    p[shown, LEVEL, LEVEL] + p[shown, RESERVE, RESERVE] - 2 * p[shown, LEVEL, RESERVE]
+                ),
+                "curve": x[shown, CURVE].copy(),
+                "curve_sd": np.sqrt(p[shown, CURVE, CURVE]),
+                "first_week": first_week[shown],
+            }
+        )
     names = list(LiftWeeks.__dataclass_fields__)
     joined = {name: np.concatenate([part[name] for part in collected] or [np.zeros(0)]) for name in names}
     return LiftWeeks(**joined), read
@@ -217,8 +228,16 @@ def _predict(x: Floats, p: Floats, running: Flags, fig: FilterFigures) -> None:
 
 
 def _start(
-    x: Floats, p: Floats, first_factor: Floats, first_week: Whole, lifts: Whole, rows: Whole,
-    sessions: LiftSessions, week: int, fig: FilterFigures, read: ReadSessions,
+    x: Floats,
+    p: Floats,
+    first_factor: Floats,
+    first_week: Whole,
+    lifts: Whole,
+    rows: Whole,
+    sessions: LiftSessions,
+    week: int,
+    fig: FilterFigures,
+    read: ReadSessions,
 ) -> None:
     """The first session of a lift sets its level, the rest starts at its prior."""
     bound = sessions.is_lower_bound[rows]
@@ -252,8 +271,16 @@ def _noise(sessions: LiftSessions, rows: Whole, count: Whole, fig: FilterFigures
 
 
 def _update(
-    x: Floats, p: Floats, first_factor: Floats, scale: Floats, count: Whole, lifts: Whole, rows: Whole,
-    sessions: LiftSessions, fig: FilterFigures, read: ReadSessions,
+    x: Floats,
+    p: Floats,
+    first_factor: Floats,
+    scale: Floats,
+    count: Whole,
+    lifts: Whole,
+    rows: Whole,
+    sessions: LiftSessions,
+    fig: FilterFigures,
+    read: ReadSessions,
 ) -> None:
     """One session each of some lifts is taken in."""
     if not len(lifts):
@@ -278,8 +305,9 @@ def _update(
     z = innovation / np.sqrt(expected_var + noise)
     weight = fig.scale_prior_sessions + count[lifts]
     news = np.where(bound & (z < 0), 0.0, np.minimum(z**2, 4.0) / 0.92 - 1.0)
-    scale[lifts] = np.clip(scale[lifts] * (1 + news / weight * (noise + expected_var) / noise), fig.scale_low,
-                           fig.scale_high)
+    scale[lifts] = np.clip(
+        scale[lifts] * (1 + news / weight * (noise + expected_var) / noise), fig.scale_low, fig.scale_high
+    )
     limit = np.where(bound & (z < 0), fig.outlier_z_below_bound, fig.outlier_z)
     noise = noise * np.maximum(np.abs(z) / limit, 1.0) ** 2
     read.level[rows] = innovation + x[lifts, LEVEL]

@@ -98,14 +98,19 @@ def _changes(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     weeks = numbered_weeks(con).with_columns((pl.col("week") // BLOCK_WEEKS).alias("block"))
     readings = con.sql("select client_id, exercise_id, week_start, level, sd from lift_reading").pl()
     lift = ["client_id", "exercise_id"]
-    blocks: pl.DataFrame = readings.join(weeks, on="week_start").with_columns(
-        (1 / pl.col("sd") ** 2).alias("precision")
-    ).group_by(*lift, "block").agg(
-        level=(pl.col("level") * pl.col("precision")).sum() / pl.col("precision").sum(),
-        variance=1 / pl.col("precision").sum(),
-    ).sort(*lift, "block")
+    blocks: pl.DataFrame = (
+        readings.join(weeks, on="week_start")
+        .with_columns((1 / pl.col("sd") ** 2).alias("precision"))
+        .group_by(*lift, "block")
+        .agg(
+            level=(pl.col("level") * pl.col("precision")).sum() / pl.col("precision").sum(),
+            variance=1 / pl.col("precision").sum(),
+        )
+        .sort(*lift, "block")
+    )
     step = blocks.with_columns(
-        gain=pl.col("level").diff().over(lift), gap=pl.col("block").diff().over(lift),
+        gain=pl.col("level").diff().over(lift),
+        gap=pl.col("block").diff().over(lift),
         both=pl.col("variance") + pl.col("variance").shift(1).over(lift),
     ).filter(pl.col("gap") == 1)
     gains = step.group_by("client_id", "block").agg(
@@ -113,12 +118,13 @@ def _changes(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         variance=(1 / (1 / pl.col("both")).sum() + 2 * SHARED_ERROR**2) / BLOCK_WEEKS**2,
     )
     done = con.sql("select client_id, week_start, n_working_sets from load_week").pl()
-    sets = done.join(weeks, on="week_start").group_by("client_id", "block").agg(
-        sets=pl.col("n_working_sets").mean()
-    ).sort("client_id", "block")
-    sets = sets.with_columns(
-        ((pl.col("sets") + pl.col("sets").shift(1).over("client_id")) / 2).alias("sets")
+    sets = (
+        done.join(weeks, on="week_start")
+        .group_by("client_id", "block")
+        .agg(sets=pl.col("n_working_sets").mean())
+        .sort("client_id", "block")
     )
+    sets = sets.with_columns(((pl.col("sets") + pl.col("sets").shift(1).over("client_id")) / 2).alias("sets"))
     return gains.join(sets.drop_nulls("sets"), on=["client_id", "block"]).sort("client_id", "block")
 
 
@@ -129,7 +135,9 @@ def build_volume_response(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     for (client_id,), part in changes.group_by("client_id", maintain_order=True):
         sets = part["sets"].to_numpy()
         own = fit_own(
-            sets, part["gain"].to_numpy(), part["variance"].to_numpy(),
+            sets,
+            part["gain"].to_numpy(),
+            part["variance"].to_numpy(),
             part["block"].cast(pl.Float64).to_numpy(),
         )
         if own is not None:
@@ -142,15 +150,27 @@ def build_volume_response(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     rows = []
     for k, (client_id, own, low, high) in enumerate(clients):
         middle, error = 1000 * float(pooled.slope[k]), 1000 * float(np.sqrt(pooled.variance[k]))
-        rows.append({
-            "client_id": client_id, "n_blocks": own.n + 1, "sets_low": low, "sets_high": high,
-            "gain_per_ten_sets_pct": middle, "gain_low_pct": middle - Z_90 * error,
-            "gain_high_pct": middle + Z_90 * error, "own_share_pct": 100 * float(pooled.own_share[k]),
-            "roster_gain_pct": 1000 * pooled.mean,
-            "sentence": _sentence(own.n + 1, low, high, middle, error, 100 * float(pooled.own_share[k])),
-        })
+        rows.append(
+            {
+                "client_id": client_id,
+                "n_blocks": own.n + 1,
+                "sets_low": low,
+                "sets_high": high,
+                "gain_per_ten_sets_pct": middle,
+                "gain_low_pct": middle - Z_90 * error,
+                "gain_high_pct": middle + Z_90 * error,
+                "own_share_pct": 100 * float(pooled.own_share[k]),
+                "roster_gain_pct": 1000 * pooled.mean,
+                "sentence": _sentence(own.n + 1, low, high, middle, error, 100 * float(pooled.own_share[k])),
+            }
+        )
     numbers = (
-        "sets_low", "sets_high", "gain_per_ten_sets_pct", "gain_low_pct", "gain_high_pct", "own_share_pct",
+        "sets_low",
+        "sets_high",
+        "gain_per_ten_sets_pct",
+        "gain_low_pct",
+        "gain_high_pct",
+        "own_share_pct",
         "roster_gain_pct",
     )
     schema: dict[str, type[pl.DataType]] = {"client_id": pl.String, "n_blocks": pl.Int64}

@@ -88,9 +88,17 @@ def read_amounts(texts: AmountTexts, exercise: ExerciseFacts, bar_kg: float) -> 
     if duration is not None and kind == "work":
         kind = "timed"
     return replace(
-        load, set_kind=kind, reps=reps.reps if duration is None else None, reps_left=reps.left, reps_right=reps.right,
-        is_at_least=reps.is_at_least, duration_s=duration, rpe=effort.rpe, rir=effort.rir,
-        soft_problem=effort.problem, soft_column=effort_column if effort.problem else "",
+        load,
+        set_kind=kind,
+        reps=reps.reps if duration is None else None,
+        reps_left=reps.left,
+        reps_right=reps.right,
+        is_at_least=reps.is_at_least,
+        duration_s=duration,
+        rpe=effort.rpe,
+        rir=effort.rir,
+        soft_problem=effort.problem,
+        soft_column=effort_column if effort.problem else "",
         soft_text=effort_text if effort.problem else "",
     )
 
@@ -120,8 +128,13 @@ def _count(texts: AmountTexts, exercise: ExerciseFacts) -> tuple[RepsReading, fl
             duration = float(reps.reps)
         if duration is None:
             text = texts.duration or texts.reps
-            return reps, None, _refused("duration_unreadable" if not is_blank(text) else "duration_missing",
-                                        "duration_s", text)
+            return (
+                reps,
+                None,
+                _refused(
+                    "duration_unreadable" if not is_blank(text) else "duration_missing", "duration_s", text
+                ),
+            )
         return reps, duration, Amounts()
     if duration is None and is_blank(texts.reps) and reps.reps is None and column_time is not None:
         duration = column_time
@@ -156,14 +169,27 @@ def _load(texts: AmountTexts, exercise: ExerciseFacts, bar_kg: float, *, has_dur
         case "band":
             return Amounts(load_basis="band", implements=exercise.implements)
         case "machine_step":
-            if exercise.implement in ("barbell", "dumbbell", "kettlebell", "bodyweight", "ez_bar", "trap_bar"):
+            if exercise.implement in (
+                "barbell",
+                "dumbbell",
+                "kettlebell",
+                "bodyweight",
+                "ez_bar",
+                "trap_bar",
+            ):
                 return _refused("load_of_plates", "load_kg", texts.load)
             return Amounts(load_basis="machine_step", implements=exercise.implements)
         case "assistance" if not moves_body:
             return _refused("load_negative", "load_kg", texts.load)
         case "plates":
             return _plates(reading, texts, exercise, bar_kg)
-        case "per_hand" if exercise.implement not in ("dumbbell", "kettlebell", "cable", "other", "bodyweight"):
+        case "per_hand" if exercise.implement not in (
+            "dumbbell",
+            "kettlebell",
+            "cable",
+            "other",
+            "bodyweight",
+        ):
             return _refused("load_uncertain", "load_kg", texts.load)
     return _in_kilograms(reading, texts, exercise)
 
@@ -174,8 +200,11 @@ def _without_load(texts: AmountTexts, exercise: ExerciseFacts, *, has_duration: 
     if exercise.load_basis == "band":
         return Amounts(load_basis="band", implements=exercise.implements)
     if exercise.load_basis == "none" or has_duration:
-        return Amounts(load_kg=0.0 if exercise.load_basis == "none" else None, load_basis="none",
-                       implements=exercise.implements)
+        return Amounts(
+            load_kg=0.0 if exercise.load_basis == "none" else None,
+            load_basis="none",
+            implements=exercise.implements,
+        )
     return _refused("load_missing", "load_kg", texts.load)
 
 
@@ -198,7 +227,9 @@ def _plates(reading: LoadReading, texts: AmountTexts, exercise: ExerciseFacts, b
     else:
         return _refused("load_of_plates", "load_kg", texts.load)
     total = 2 * side + bar
-    return Amounts(load_kg=_kg(total, unit), load_basis="total", load_unit=unit, implements=exercise.implements)
+    return Amounts(
+        load_kg=_kg(total, unit), load_basis="total", load_unit=unit, implements=exercise.implements
+    )
 
 
 def _in_kilograms(reading: LoadReading, texts: AmountTexts, exercise: ExerciseFacts) -> Amounts:
@@ -210,7 +241,9 @@ def _in_kilograms(reading: LoadReading, texts: AmountTexts, exercise: ExerciseFa
     implements = reading.implements or exercise.implements
     basis = exercise.load_basis
     if reading.kind == "assistance" or (basis == "assistance" and reading.kind == "plain"):
-        return Amounts(load_kg=-kg if kg else 0.0, load_basis="assistance", load_unit=unit, implements=implements)
+        return Amounts(
+            load_kg=-kg if kg else 0.0, load_basis="assistance", load_unit=unit, implements=implements
+        )
     if reading.kind == "added" or basis in ("bodyweight", "assistance"):
         basis = "bodyweight"
     elif reading.kind == "per_hand" or (texts.is_per_hand and basis == "per_hand"):

@@ -17,20 +17,29 @@ def carry_down(
     title says above the table holds where nothing else does. Other blank cells stay blank.
     """
     frame = marked.with_columns((~pl.col("has_amount") & ~pl.col("is_total")).alias("is_other"))
-    blank_row = pl.all_horizontal([pl.col(c).is_null() for c in frame.columns if c[0] == "c" and c[1:].isdigit()])
+    blank_row = pl.all_horizontal(
+        [pl.col(c).is_null() for c in frame.columns if c[0] == "c" and c[1:].isdigit()]
+    )
     frame = frame.with_columns(blank_row.cum_sum().alias("block"))
     filled: list[pl.Expr] = []
-    for target, heading, title in (("client_text", "heading_client", client), ("date_text", "heading_date", date_text),
-                                   ("exercise_text", "heading_exercise", "")):
+    for target, heading, title in (
+        ("client_text", "heading_client", client),
+        ("date_text", "heading_date", date_text),
+        ("exercise_text", "heading_exercise", ""),
+    ):
         column = general.get(target)
-        filled.append(_filled(frame, column, heading, title, stops_at_blank=target != "client_text").alias(target))
+        filled.append(
+            _filled(frame, column, heading, title, stops_at_blank=target != "client_text").alias(target)
+        )
     unit_column = general.get("unit_text")
     stated = pl.coalesce(pl.col("heading_unit").forward_fill(), pl.lit(unit or None, dtype=pl.String))
     filled.append((pl.coalesce(pl.col(unit_column), stated) if unit_column else stated).alias("unit_text"))
     return frame.with_columns(filled)
 
 
-def _filled(frame: pl.DataFrame, column: str | None, heading: str, title: str, *, stops_at_blank: bool) -> pl.Expr:
+def _filled(
+    frame: pl.DataFrame, column: str | None, heading: str, title: str, *, stops_at_blank: bool
+) -> pl.Expr:
     from_heading = pl.col(heading).forward_fill()
     if column is None:
         return pl.coalesce(from_heading, pl.lit(title or None, dtype=pl.String))
@@ -48,13 +57,21 @@ def _filled(frame: pl.DataFrame, column: str | None, heading: str, title: str, *
         if stops_at_blank and _blocks_begin_with(data, column):
             above = source.forward_fill().over("block")
         newest = pl.when(pl.col(heading).is_not_null()).then(pl.col(heading)).otherwise(own).forward_fill()
-        return pl.coalesce(own, pl.when(from_heading.is_not_null()).then(newest).otherwise(above), pl.lit(title or None, dtype=pl.String))
-    return pl.coalesce(own, pl.when(above == below).then(above), from_heading, pl.lit(title or None, dtype=pl.String))
+        return pl.coalesce(
+            own,
+            pl.when(from_heading.is_not_null()).then(newest).otherwise(above),
+            pl.lit(title or None, dtype=pl.String),
+        )
+    return pl.coalesce(
+        own, pl.when(above == below).then(above), from_heading, pl.lit(title or None, dtype=pl.String)
+    )
 
 
 def _blocks_begin_with(data: pl.DataFrame, column: str) -> bool:
     """True where blocks between blank rows nearly all begin with this text: one without it lacks it."""
-    firsts = data.group_by("block", maintain_order=True).agg(pl.col(column).first().is_not_null().alias("begins"))
+    firsts = data.group_by("block", maintain_order=True).agg(
+        pl.col(column).first().is_not_null().alias("begins")
+    )
     if firsts.height < 2:
         return False
     return (firsts["begins"].mean() or 0) >= 0.7  # type: ignore[operator]

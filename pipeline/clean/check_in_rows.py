@@ -12,13 +12,21 @@ from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.roster_rows import parse_day
 from pipeline.contract.sheets import SourceFile
 
-_BOUNDS = {"sleep_h": (0, 24), "sleep_quality": (0, 10), "soreness": (0, 10), "motivation": (0, 10),
-           "stress": (0, 10), "waist_cm": (30, 250)}
+_BOUNDS = {
+    "sleep_h": (0, 24),
+    "sleep_quality": (0, 10),
+    "soreness": (0, 10),
+    "motivation": (0, 10),
+    "stress": (0, 10),
+    "waist_cm": (30, 250),
+}
 _BODYWEIGHT_KG = (20, 350)
 _NOT_EXCUSED = {"no", "n", "false", "0", "nein", "non", "-", "trained", "ok", ""}
-_KINDS = (("illness", r"ill|sick|flu|cold|fever|covid|krank|malad|enferm|malat"),
-          ("travel", r"travel|trip|flight|work trip|reise|voyage|viaje|viaggio"),
-          ("holiday", r"holiday|vacation|urlaub|vacance|vacacion|ferie|christmas|easter"))
+_KINDS = (
+    ("illness", r"ill|sick|flu|cold|fever|covid|krank|malad|enferm|malat"),
+    ("travel", r"travel|trip|flight|work trip|reise|voyage|viaje|viaggio"),
+    ("holiday", r"holiday|vacation|urlaub|vacance|vacacion|ferie|christmas|easter"),
+)
 
 
 def read_check_ins(source: SourceFile, known: Knowledge, kept: CoachTable) -> list[dict[str, object]]:
@@ -36,28 +44,47 @@ def _check_in(
 ) -> dict[str, object] | None:
     person = known.roster.resolve(row.text("client_id") or None, source.source_file, row.source_sheet)
     if not person.client_id:
-        kept.reject(source.source_file, row, "client_id", row.text("client_id") or source.source_file, "client_unknown")
+        kept.reject(
+            source.source_file,
+            row,
+            "client_id",
+            row.text("client_id") or source.source_file,
+            "client_unknown",
+        )
         return None
     profile = known.profiles.get(person.client_id)
     day = parse_day(row.text("check_in_date"), (profile.date_order if profile else "") or known.default_order)
     if day is None:
         blank = is_blank(row.text("check_in_date"))
-        kept.reject(source.source_file, row, "check_in_date", row.text("check_in_date"),
-                    "date_missing" if blank else "date_unreadable")
+        kept.reject(
+            source.source_file,
+            row,
+            "check_in_date",
+            row.text("check_in_date"),
+            "date_missing" if blank else "date_unreadable",
+        )
         return None
     if day > known.as_of:
         kept.reject(source.source_file, row, "check_in_date", row.text("check_in_date"), "date_in_future")
         return None
     values: dict[str, object] = {name: _bounded(row, name, source.source_file, kept) for name in _BOUNDS}
-    values["bodyweight_kg"] = _bodyweight(row, profile.unit if profile else "", source.source_file, known, kept)
+    values["bodyweight_kg"] = _bodyweight(
+        row, profile.unit if profile else "", source.source_file, known, kept
+    )
     excused = row.text("excused")
     values["excused"] = None if fold(excused) in _NOT_EXCUSED else excused
     values["note"] = row.text("note") or None
     if all(value is None for value in values.values()):
         kept.reject(source.source_file, row, "", row.raw_text, "check_in_empty")
         return None
-    return {"client_id": person.client_id, "check_in_date": day, **values, "source_file": source.source_file,
-            "source_sheet": row.source_sheet, "source_row": row.source_row}
+    return {
+        "client_id": person.client_id,
+        "check_in_date": day,
+        **values,
+        "source_file": source.source_file,
+        "source_sheet": row.source_sheet,
+        "source_row": row.source_row,
+    }
 
 
 def _bounded(row: CoachRow, name: str, source_file: str, kept: CoachTable) -> float | None:
@@ -73,14 +100,18 @@ def _bounded(row: CoachRow, name: str, source_file: str, kept: CoachTable) -> fl
     return value
 
 
-def _bodyweight(row: CoachRow, unit: str, source_file: str, known: Knowledge, kept: CoachTable) -> float | None:
+def _bodyweight(
+    row: CoachRow, unit: str, source_file: str, known: Knowledge, kept: CoachTable
+) -> float | None:
     text = row.text("bodyweight")
     if is_blank(text):
         return None
     match = re.fullmatch(r"(\d{2,3}(?:[.,]\d+)?) ?([a-z]+)?\.?", fold(text))
     value = parse_number(match.group(1)) if match else None
     said = parse_unit(match.group(2) or "") if match else ""
-    unit = said or row.units.get("bodyweight", "") or parse_unit(row.text("unit")) or unit or known.default_unit
+    unit = (
+        said or row.units.get("bodyweight", "") or parse_unit(row.text("unit")) or unit or known.default_unit
+    )
     kilograms = None if value is None or not unit else value * KG_PER_LB if unit == "lb" else value
     if kilograms is None or not _BODYWEIGHT_KG[0] <= kilograms <= _BODYWEIGHT_KG[1]:
         kept.reject(source_file, row, "bodyweight_kg", text, "value_unreadable", is_part=True)
@@ -91,15 +122,30 @@ def _bodyweight(row: CoachRow, unit: str, source_file: str, known: Knowledge, ke
 def excused_spans(check_ins: list[dict[str, object]]) -> list[dict[str, object]]:
     """Excused days as `excused_span` rows; days in a row of the same kind are one span."""
     spans: list[dict[str, object]] = []
-    for row in sorted((r for r in check_ins if r["excused"]), key=lambda r: (str(r["client_id"]), str(r["check_in_date"]))):
+    for row in sorted(
+        (r for r in check_ins if r["excused"]), key=lambda r: (str(r["client_id"]), str(r["check_in_date"]))
+    ):
         day, kind = row["check_in_date"], kind_of_excuse(str(row["excused"]))
         last = spans[-1] if spans else None
-        if (last and isinstance(day, date) and last["client_id"] == row["client_id"] and last["kind"] == kind
-                and isinstance(last["date_to"], date) and day - last["date_to"] <= timedelta(days=1)):
+        if (
+            last
+            and isinstance(day, date)
+            and last["client_id"] == row["client_id"]
+            and last["kind"] == kind
+            and isinstance(last["date_to"], date)
+            and day - last["date_to"] <= timedelta(days=1)
+        ):
             last["date_to"] = day
             continue
-        spans.append({"client_id": row["client_id"], "date_from": day, "date_to": day, "kind": kind,
-                      "source": f"check_ins/{row['source_file']} row {row['source_row']}"})
+        spans.append(
+            {
+                "client_id": row["client_id"],
+                "date_from": day,
+                "date_to": day,
+                "kind": kind,
+                "source": f"check_ins/{row['source_file']} row {row['source_row']}",
+            }
+        )
     return spans
 
 

@@ -59,7 +59,9 @@ def clean_inbox(
     tables = fate_tables(readings, entries, copied, known, sentences)
     names = _names(readings, known)
     return CleanedInbox(
-        tables, open_questions(asked, tables.waiting_row, known), names,
+        tables,
+        open_questions(asked, tables.waiting_row, known),
+        names,
         {reading.source.source_file: reading.layout for reading in readings},
         {reading.source.source_file: reading.source.message for reading in readings},
     )
@@ -69,11 +71,17 @@ def _all_entries(readings: list[FileReading]) -> pl.DataFrame:
     frames = [reading.entries for reading in readings if reading.entries.height]
     if not frames:
         return pl.DataFrame()
-    return pl.concat(frames, how="diagonal_relaxed").with_row_index("entry").with_columns(pl.col("entry").cast(pl.Int64))
+    return (
+        pl.concat(frames, how="diagonal_relaxed")
+        .with_row_index("entry")
+        .with_columns(pl.col("entry").cast(pl.Int64))
+    )
 
 
 def _mark_resends(
-    entries: pl.DataFrame, known: Knowledge, asked: dict[str, tuple[Question, str, list[str], str]],
+    entries: pl.DataFrame,
+    known: Knowledge,
+    asked: dict[str, tuple[Question, str, list[str], str]],
     sentences: dict[str, str],
 ) -> pl.DataFrame:
     resends = find_resends(entries.filter(pl.col("status") == "set"), known.answers)
@@ -81,13 +89,18 @@ def _mark_resends(
         question = correction.question
         asked[question.question_id] = (question, correction.client_id, ["newer", "older", "both"], "newer")
         sentences[question.question_id] = (
-            f"The session of {question.raw_text} stands in another file with other figures.")
+            f"The session of {question.raw_text} stands in another file with other figures."
+        )
     return entries.with_columns(
         _looked_up({**resends.superseded, **resends.duplicate}, pl.Int64()).alias("duplicate_of"),
-        pl.when(pl.col("entry").is_in(list(resends.duplicate))).then(pl.lit("duplicate"))
-        .when(pl.col("entry").is_in(list(resends.superseded))).then(pl.lit("superseded"))
-        .when(pl.col("entry").is_in(list(resends.waiting))).then(pl.lit("waiting"))
-        .otherwise(pl.col("status")).alias("status"),
+        pl.when(pl.col("entry").is_in(list(resends.duplicate)))
+        .then(pl.lit("duplicate"))
+        .when(pl.col("entry").is_in(list(resends.superseded)))
+        .then(pl.lit("superseded"))
+        .when(pl.col("entry").is_in(list(resends.waiting)))
+        .then(pl.lit("waiting"))
+        .otherwise(pl.col("status"))
+        .alias("status"),
         pl.coalesce(_looked_up(resends.waiting, pl.String()), pl.col("question_ids")).alias("question_ids"),
     )
 
@@ -97,13 +110,22 @@ def _looked_up(values: dict[int, int] | dict[int, str], kind: pl.DataType) -> pl
 
 
 def _mark_slips(
-    entries: pl.DataFrame, known: Knowledge, asked: dict[str, tuple[Question, str, list[str], str]],
+    entries: pl.DataFrame,
+    known: Knowledge,
+    asked: dict[str, tuple[Question, str, list[str], str]],
     sentences: dict[str, str],
 ) -> pl.DataFrame:
     """Hold what is far from the client's history; an answer keeps the load or puts the right one in its place."""
-    written = pl.when(pl.col("a_load_unit") == "lb").then(pl.col("a_load_kg") / KG_PER_LB).otherwise(pl.col("a_load_kg"))
-    sets = entries.filter(pl.col("status") == "set").with_columns(written.alias("written_load")).sort(
-        "session_date", "entry")
+    written = (
+        pl.when(pl.col("a_load_unit") == "lb")
+        .then(pl.col("a_load_kg") / KG_PER_LB)
+        .otherwise(pl.col("a_load_kg"))
+    )
+    sets = (
+        entries.filter(pl.col("status") == "set")
+        .with_columns(written.alias("written_load"))
+        .sort("session_date", "entry")
+    )
     held: dict[int, str] = {}
     corrected: dict[int, float] = {}
     by_entry = {slip.entry: slip for slip in find_slips(sets)}
@@ -111,8 +133,12 @@ def _mark_slips(
     for row in rows.iter_rows(named=True):
         slip = by_entry[row["entry"]]
         text = row["load_text"] or f"{row['written_load']:g}"
-        question = Question("load", row["client_id"], row["source_file"],
-                            f"{row['session_date'].isoformat()} {row['bare_name']}: {text} x {row['a_reps']}")
+        question = Question(
+            "load",
+            row["client_id"],
+            row["source_file"],
+            f"{row['session_date'].isoformat()} {row['bare_name']}: {text} x {row['a_reps']}",
+        )
         answer = (known.answers.find(question) or "").strip().lower().replace(",", ".")
         number = answer.split()[0] if answer else ""
         if number.replace(".", "", 1).lstrip("-").isdigit():
@@ -121,28 +147,57 @@ def _mark_slips(
         elif not answer:
             held[row["entry"]] = question.question_id
             suggested = f"{slip.suggested:g}" if slip.suggested is not None else ""
-            asked[question.question_id] = (question, row["client_id"], [c for c in ("keep", suggested) if c], suggested)
+            asked[question.question_id] = (
+                question,
+                row["client_id"],
+                [c for c in ("keep", suggested) if c],
+                suggested,
+            )
             sentences[question.question_id] = slip.sentence
     return entries.with_columns(
-        pl.when(pl.col("entry").is_in(list(held))).then(pl.lit("waiting")).otherwise(pl.col("status")).alias("status"),
+        pl.when(pl.col("entry").is_in(list(held)))
+        .then(pl.lit("waiting"))
+        .otherwise(pl.col("status"))
+        .alias("status"),
         pl.coalesce(_looked_up(held, pl.String()), pl.col("question_ids")).alias("question_ids"),
         pl.coalesce(
             pl.col("entry").replace_strict(corrected or {-1: None}, default=None, return_dtype=pl.Float64),
-            pl.col("a_load_kg")).alias("a_load_kg"),
+            pl.col("a_load_kg"),
+        ).alias("a_load_kg"),
     )
 
 
 def _names(readings: list[FileReading], known: Knowledge) -> pl.DataFrame:
     """How each spelling of an exercise was resolved, for the coach to look over."""
     rows = [
-        (client_id, text, match.exercise_id, known.exercise_names.get(match.exercise_id or "", ""), match.how, match.score, n)
-        for reading in readings for client_id, text, match, n in reading.names
+        (
+            client_id,
+            text,
+            match.exercise_id,
+            known.exercise_names.get(match.exercise_id or "", ""),
+            match.how,
+            match.score,
+            n,
+        )
+        for reading in readings
+        for client_id, text, match, n in reading.names
     ]
-    frame = pl.DataFrame(rows, orient="row", schema={
-        "client_id": pl.String, "exercise_text": pl.String, "exercise_id": pl.String, "exercise_name": pl.String,
-        "how": pl.String, "score": pl.Float64, "n_rows": pl.Int64})
+    frame = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "client_id": pl.String,
+            "exercise_text": pl.String,
+            "exercise_id": pl.String,
+            "exercise_name": pl.String,
+            "how": pl.String,
+            "score": pl.Float64,
+            "n_rows": pl.Int64,
+        },
+    )
     keys = ["client_id", "exercise_text", "exercise_id", "exercise_name", "how"]
-    return frame.group_by(keys, maintain_order=True).agg(pl.col("score").max(), pl.col("n_rows").sum()).sort(
-        "client_id", "exercise_text")
-
-
+    return (
+        frame.group_by(keys, maintain_order=True)
+        .agg(pl.col("score").max(), pl.col("n_rows").sum())
+        .sort("client_id", "exercise_text")
+    )

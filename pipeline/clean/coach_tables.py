@@ -34,12 +34,21 @@ class CoachTable:
     ignored: list[tuple[object, ...]] = field(default_factory=list)
 
     def reject(
-        self, source_file: str, row: CoachRow | None, column: str, text: str, code: str, *, is_part: bool = False
+        self,
+        source_file: str,
+        row: CoachRow | None,
+        column: str,
+        text: str,
+        code: str,
+        *,
+        is_part: bool = False,
     ) -> None:
         """Note a refused record (or one cell of it)."""
         message, suggestion = explain(code, text)
         place = (row.source_sheet, row.source_row) if row else ("", None)
-        self.rejected.append((self.area, source_file, *place, column, text, code, message, suggestion, is_part))
+        self.rejected.append(
+            (self.area, source_file, *place, column, text, code, message, suggestion, is_part)
+        )
 
     def ignore(self, source_file: str, sheet: str, row: int, rule: str, raw: str) -> None:
         """Note a record that says nothing, by a named rule."""
@@ -48,8 +57,20 @@ class CoachTable:
     def refuse_file(self, source: SourceFile) -> None:
         """Note a file refused whole."""
         if source.refusal is not None:
-            self.rejected.append((self.area, source.source_file, "", None, "", "", source.refusal.reason_code,
-                                  source.refusal.message, source.refusal.suggestion, False))
+            self.rejected.append(
+                (
+                    self.area,
+                    source.source_file,
+                    "",
+                    None,
+                    "",
+                    "",
+                    source.refusal.reason_code,
+                    source.refusal.message,
+                    source.refusal.suggestion,
+                    False,
+                )
+            )
 
 
 def read_rows(source: SourceFile, table: str, needs: tuple[str, ...], kept: CoachTable) -> Iterator[CoachRow]:
@@ -68,15 +89,31 @@ def read_rows(source: SourceFile, table: str, needs: tuple[str, ...], kept: Coac
         found_any = True
         yield from _rows_below(source.source_file, sheet, table, *header, kept)
     if not found_any:
-        kept.rejected.append((kept.area, source.source_file, "", None, "", "", "layout_unknown",
-                              f"No row was found with the headers {', '.join(needs)}.",
-                              "Add a header row; the README lists the names that are understood.", False))
+        kept.rejected.append(
+            (
+                kept.area,
+                source.source_file,
+                "",
+                None,
+                "",
+                "",
+                "layout_unknown",
+                f"No row was found with the headers {', '.join(needs)}.",
+                "Add a header row; the README lists the names that are understood.",
+                False,
+            )
+        )
         return
     for sheet in source.sheets:
         if _find_header(sheet, table, needs) is None:
             for row, texts in _texts(sheet):
-                kept.ignore(source.source_file, sheet.source_sheet, row, "no_table" if texts else "blank",
-                            " | ".join(texts.values()))
+                kept.ignore(
+                    source.source_file,
+                    sheet.source_sheet,
+                    row,
+                    "no_table" if texts else "blank",
+                    " | ".join(texts.values()),
+                )
 
 
 def _texts(sheet: Sheet) -> Iterator[tuple[int, dict[str, str]]]:
@@ -84,7 +121,9 @@ def _texts(sheet: Sheet) -> Iterator[tuple[int, dict[str, str]]]:
         yield row["source_row"], {c: row[c].strip() for c in sheet.columns if row[c]}
 
 
-def _find_header(sheet: Sheet, table: str, needs: tuple[str, ...]) -> tuple[int, dict[str, HeaderCell]] | None:
+def _find_header(
+    sheet: Sheet, table: str, needs: tuple[str, ...]
+) -> tuple[int, dict[str, HeaderCell]] | None:
     for row, texts in _texts(sheet):
         cells = {c: parse_header_cell(text, table) for c, text in texts.items()}
         roles = {cell.role for cell in cells.values()}
@@ -96,7 +135,12 @@ def _find_header(sheet: Sheet, table: str, needs: tuple[str, ...]) -> tuple[int,
 
 
 def _rows_below(
-    source_file: str, sheet: Sheet, table: str, header_row: int, cells: dict[str, HeaderCell], kept: CoachTable
+    source_file: str,
+    sheet: Sheet,
+    table: str,
+    header_row: int,
+    cells: dict[str, HeaderCell],
+    kept: CoachTable,
 ) -> Iterator[CoachRow]:
     by_role: dict[str, str] = {}
     for column, cell in cells.items():
@@ -112,13 +156,19 @@ def _rows_below(
         elif not texts:
             kept.ignore(source_file, sheet.source_sheet, row, "blank", raw)
         else:
-            yield CoachRow(sheet.source_sheet, row,
-                           {role: texts[column] for role, column in by_role.items() if column in texts}, units, raw)
+            yield CoachRow(
+                sheet.source_sheet,
+                row,
+                {role: texts[column] for role, column in by_role.items() if column in texts},
+                units,
+                raw,
+            )
 
 
 def _repeats_header(texts: dict[str, str], cells: dict[str, HeaderCell], table: str) -> bool:
-    again = [c for c, text in texts.items() if c in cells and cells[c].role
-             and parse_header_cell(text, table).role == cells[c].role]
+    again = [
+        c
+        for c, text in texts.items()
+        if c in cells and cells[c].role and parse_header_cell(text, table).role == cells[c].role
+    ]
     return len(again) >= 2 and len(again) >= 0.8 * len(texts)
-
-

@@ -50,7 +50,9 @@ class FileReading:
 
     def ask(self, question: Question, choices: list[str], suggested: str = "", client_id: str = "") -> str:
         """Note a question; its id."""
-        self.questions.setdefault(question.question_id, (question, client_id or question.client_id, choices, suggested))
+        self.questions.setdefault(
+            question.question_id, (question, client_id or question.client_id, choices, suggested)
+        )
         return question.question_id
 
 
@@ -72,9 +74,13 @@ def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
         if result.layout == "unknown":
             _without_layout(sheet, result, reading)
         if result.entries.height:
-            frames.append(result.entries.with_columns(
-                pl.lit(sheet.source_sheet).alias("source_sheet"), pl.lit(sheet.epoch).alias("epoch"),
-                pl.lit(result.layout == "date grid").alias("is_grid")))
+            frames.append(
+                result.entries.with_columns(
+                    pl.lit(sheet.source_sheet).alias("source_sheet"),
+                    pl.lit(sheet.epoch).alias("epoch"),
+                    pl.lit(result.layout == "date grid").alias("is_grid"),
+                )
+            )
     if frames:
         reading.entries = _decide_entries(pl.concat(frames), reading, known)
         for sheet, result in unfolded:
@@ -107,19 +113,31 @@ def _nothing_in_it(unfolded: list[tuple[Sheet, Unfolded]]) -> Refusal | None:
         return None
     rules = [rule for _, result in unfolded for rule in result.ignored.values()]
     if rules and set(rules) <= {"header", "title", "blank"} and "header" in rules:
-        return Refusal("file_header_only", "The file has a header and nothing below it.",
-                       "Ask the client whether this is the right file.")
-    return Refusal("file_no_sets", "The file holds no set that could be recognised.",
-                   "Check that it is a training log; a header row with date, exercise, load and repetitions helps.")
+        return Refusal(
+            "file_header_only",
+            "The file has a header and nothing below it.",
+            "Ask the client whether this is the right file.",
+        )
+    return Refusal(
+        "file_no_sets",
+        "The file holds no set that could be recognised.",
+        "Check that it is a training log; a header row with date, exercise, load and repetitions helps.",
+    )
 
 
 def _without_layout(sheet: Sheet, result: Unfolded, reading: FileReading) -> None:
     """A sheet without a known header: asked about where it holds sets, else no log, record by record."""
     question_id = ""
     if result.question:
-        question_id = reading.ask(Question("layout", "", reading.source.source_file),
-                                  ["date, exercise, load, reps", "date, exercise, reps, load",
-                                   "date, exercise, set, load, reps", "date, exercise, set, reps, load"])
+        question_id = reading.ask(
+            Question("layout", "", reading.source.source_file),
+            [
+                "date, exercise, load, reps",
+                "date, exercise, reps, load",
+                "date, exercise, set, load, reps",
+                "date, exercise, set, reps, load",
+            ],
+        )
     for row in sheet.cells.iter_rows(named=True):
         texts = [row[c] for c in sheet.columns if row[c]]
         if not texts:
@@ -149,8 +167,10 @@ def _with_notation_question(frame: pl.DataFrame, reading: FileReading) -> pl.Dat
         choices = ["load_reps_sets", "load_sets_reps"] if triple else ["sets_reps", "load_reps", "reps_load"]
         question_id = reading.ask(Question("layout", "", reading.source.source_file, example), choices)
     return frame.with_columns(
-        pl.when(pl.col("problem") == "set_notation_ambiguous").then(pl.lit(question_id, dtype=pl.String))
-        .alias("notation_question"))
+        pl.when(pl.col("problem") == "set_notation_ambiguous")
+        .then(pl.lit(question_id, dtype=pl.String))
+        .alias("notation_question")
+    )
 
 
 def _with_clients(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
@@ -159,9 +179,19 @@ def _with_clients(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -
     for text, sheet in keys.iter_rows():
         person = known.roster.resolve(text, reading.source.source_file, sheet)
         rows.append((text, sheet, person.client_id, _ask_who(person, reading)))
-    people = pl.DataFrame(rows, orient="row", schema={
-        "client_text": pl.String, "source_sheet": pl.String, "client_id": pl.String, "client_question": pl.String})
-    return frame.join(people, on=["client_text", "source_sheet"], how="left", nulls_equal=True, maintain_order="left")
+    people = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "client_text": pl.String,
+            "source_sheet": pl.String,
+            "client_id": pl.String,
+            "client_question": pl.String,
+        },
+    )
+    return frame.join(
+        people, on=["client_text", "source_sheet"], how="left", nulls_equal=True, maintain_order="left"
+    )
 
 
 def _ask_who(person: Person, reading: FileReading) -> str:
@@ -183,25 +213,48 @@ def _with_exercises(frame: pl.DataFrame, reading: FileReading, known: Knowledge)
             question_id = ""
             if exercise_id and exercise_id != "ignore":
                 reading.names.append((client_id, text, match, n))
-        rows.append((client_id, text, exercise_id, question_id, bare.superset, bare.kind, bare.side, bare.name))
-    found = pl.DataFrame(rows, orient="row", schema={
-        "client_id": pl.String, "exercise_text": pl.String, "exercise_id": pl.String, "exercise_question": pl.String,
-        "cell_superset": pl.String, "cell_kind": pl.String, "cell_side": pl.String, "bare_name": pl.String})
-    frame = frame.join(found, on=["client_id", "exercise_text"], how="left", nulls_equal=True, maintain_order="left")
+        rows.append(
+            (client_id, text, exercise_id, question_id, bare.superset, bare.kind, bare.side, bare.name)
+        )
+    found = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "client_id": pl.String,
+            "exercise_text": pl.String,
+            "exercise_id": pl.String,
+            "exercise_question": pl.String,
+            "cell_superset": pl.String,
+            "cell_kind": pl.String,
+            "cell_side": pl.String,
+            "bare_name": pl.String,
+        },
+    )
+    frame = frame.join(
+        found, on=["client_id", "exercise_text"], how="left", nulls_equal=True, maintain_order="left"
+    )
     kind = pl.coalesce(
-        pl.when(pl.col("cell_kind") != "").then(pl.col("cell_kind")), pl.col("kind_text"),
+        pl.when(pl.col("cell_kind") != "").then(pl.col("cell_kind")),
+        pl.col("kind_text"),
         _kinds_of(frame, "set_number_text", lambda text: "" if text[:1].isdigit() else parse_set_kind(text)),
-        _kinds_of(frame, "note", kind_said_in_note))
+        _kinds_of(frame, "note", kind_said_in_note),
+    )
     return frame.with_columns(
-        pl.when(pl.col("cell_superset") != "").then(pl.col("cell_superset")).otherwise(pl.col("superset_text")).alias("superset"),
+        pl.when(pl.col("cell_superset") != "")
+        .then(pl.col("cell_superset"))
+        .otherwise(pl.col("superset_text"))
+        .alias("superset"),
         kind.alias("kind_text"),
     )
 
 
 def _kinds_of(frame: pl.DataFrame, column: str, kind_of: Callable[[str], str]) -> pl.Expr:
     """The kind of set that another column mentions: `W` for a set number, `warm-up` in a note."""
-    kinds = {text: kind for text in frame[column].drop_nulls().unique().to_list()
-             if len(text) < 200 and (kind := kind_of(text)) not in ("", "work")}
+    kinds = {
+        text: kind
+        for text in frame[column].drop_nulls().unique().to_list()
+        if len(text) < 200 and (kind := kind_of(text)) not in ("", "work")
+    }
     if not kinds:
         return pl.lit(None, dtype=pl.String)
     return pl.col(column).replace_strict(kinds, default=None, return_dtype=pl.String)
@@ -228,10 +281,14 @@ def _with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> p
     named = date_in_name(file_name.rsplit("/", 1)[-1].rsplit(".", 1)[0])
     sheet_days = {sheet: date_in_name(sheet) for sheet in frame["source_sheet"].unique().to_list()}
     fallback = pl.col("source_sheet").replace_strict(
-        {sheet: day or named or None for sheet, day in sheet_days.items()}, default=None, return_dtype=pl.String)
+        {sheet: day or named or None for sheet, day in sheet_days.items()},
+        default=None,
+        return_dtype=pl.String,
+    )
     has_dates = frame["date_text"].drop_nulls().len() > 0
     frame = frame.with_columns(
-        (pl.col("date_text") if has_dates else pl.coalesce("date_text", fallback)).alias("date_text"))
+        (pl.col("date_text") if has_dates else pl.coalesce("date_text", fallback)).alias("date_text")
+    )
     rows = []
     for client_id in frame["client_id"].unique(maintain_order=True).to_list():
         mine = frame.filter(pl.col("client_id") == client_id)
@@ -240,31 +297,66 @@ def _with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> p
         setting = _date_setting(client_id, file_name, known)
         hint = year_in_name(file_name) if not has_dates or len(sheet_days) == 1 else None
         for text, found in find_days(texts, setting, epochs, hint).items():
-            rows.append((client_id, text, found.day, found.problem, _ask_when(found, reading), found.suggested))
-    days = pl.DataFrame(rows, orient="row", schema={
-        "client_id": pl.String, "date_text": pl.String, "session_date": pl.Date, "date_problem": pl.String,
-        "date_question": pl.String, "date_suggested": pl.String})
+            rows.append(
+                (client_id, text, found.day, found.problem, _ask_when(found, reading), found.suggested)
+            )
+    days = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "client_id": pl.String,
+            "date_text": pl.String,
+            "session_date": pl.Date,
+            "date_problem": pl.String,
+            "date_question": pl.String,
+            "date_suggested": pl.String,
+        },
+    )
     return frame.join(days, on=["client_id", "date_text"], how="left", maintain_order="left").with_columns(
-        pl.when(pl.col("date_text").is_null()).then(pl.lit("date_missing")).otherwise(pl.col("date_problem"))
-        .alias("date_problem"))
+        pl.when(pl.col("date_text").is_null())
+        .then(pl.lit("date_missing"))
+        .otherwise(pl.col("date_problem"))
+        .alias("date_problem")
+    )
 
 
 def _date_setting(client_id: str, file_name: str, known: Knowledge) -> DateSetting:
     profile = known.profiles.get(client_id, ClientProfile(client_id))
-    return DateSetting(known.as_of, file_name, client_id, profile.date_order or known.default_order,
-                       profile.start_date, known.answers)
+    return DateSetting(
+        known.as_of,
+        file_name,
+        client_id,
+        profile.date_order or known.default_order,
+        profile.start_date,
+        known.answers,
+    )
 
 
 def _ask_when(found: DayFound, reading: FileReading) -> str:
     if found.question is None:
         return ""
-    choices = ["dmy", "mdy"] if found.question.kind == "date_order" else [found.suggested, found.question.raw_text]
+    choices = (
+        ["dmy", "mdy"] if found.question.kind == "date_order" else [found.suggested, found.question.raw_text]
+    )
     return reading.ask(found.question, choices, found.suggested)
 
 
 _AMOUNT_KEYS = (
-    "load_text", "reps_text", "left_text", "right_text", "duration_text", "duration_unit", "kind_text", "rpe_text",
-    "rir_text", "effort_text", "header_unit", "unit_text", "is_per_hand", "client_id", "exercise_id",
+    "load_text",
+    "reps_text",
+    "left_text",
+    "right_text",
+    "duration_text",
+    "duration_unit",
+    "kind_text",
+    "rpe_text",
+    "rir_text",
+    "effort_text",
+    "header_unit",
+    "unit_text",
+    "is_per_hand",
+    "client_id",
+    "exercise_id",
 )
 
 
@@ -279,17 +371,30 @@ def _with_amounts(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -
             texts = _amount_texts(combo, reading, known, is_warm_up_column=is_warm_up_column)
             amounts = read_amounts(texts, exercise, known.bar_kg)
             if amounts.needs_unit:
-                question = reading.ask(Question("unit", combo["client_id"], reading.source.source_file), ["kg", "lb"])
-        rows.append({**{name: combo[name] for name in _AMOUNT_KEYS}, "combo": key, "unit_question": question,
-                     **{f"a_{name}": value for name, value in amounts.__dict__.items()}})
+                question = reading.ask(
+                    Question("unit", combo["client_id"], reading.source.source_file), ["kg", "lb"]
+                )
+        rows.append(
+            {
+                **{name: combo[name] for name in _AMOUNT_KEYS},
+                "combo": key,
+                "unit_question": question,
+                **{f"a_{name}": value for name, value in amounts.__dict__.items()},
+            }
+        )
     schema: dict[str, pl.DataType] = {name: frame.schema[name] for name in _AMOUNT_KEYS}
     schema |= {"combo": pl.Int64(), "unit_question": pl.String(), **_AMOUNT_SCHEMA}
     found = pl.DataFrame(rows, schema=schema)
     return frame.join(found, on=list(_AMOUNT_KEYS), how="left", nulls_equal=True, maintain_order="left")
 
 
-_KIND_OF_FIELD = {"str": pl.String(), "float | None": pl.Float64(), "int | None": pl.Int64(), "int": pl.Int64(),
-                  "bool": pl.Boolean()}
+_KIND_OF_FIELD = {
+    "str": pl.String(),
+    "float | None": pl.Float64(),
+    "int | None": pl.Int64(),
+    "int": pl.Int64(),
+    "bool": pl.Boolean(),
+}
 _AMOUNT_SCHEMA: dict[str, pl.DataType] = {
     f"a_{name}": _KIND_OF_FIELD[str(kind)] for name, kind in Amounts.__annotations__.items()
 }
@@ -307,8 +412,24 @@ def exercise_facts(catalogue: Catalogue) -> dict[str, ExerciseFacts]:
 def _is_warm_up_column(frame: pl.DataFrame) -> bool:
     """True where the set-type column only says yes or no: then a yes marks a warm-up."""
     texts = {text.strip().lower() for text in frame["kind_text"].drop_nulls().unique().to_list()}
-    return bool(texts) and texts <= {"true", "false", "yes", "no", "y", "n", "x", "1", "0", "ja", "nein", "oui", "non",
-                                     "si", "✓", "-"}
+    return bool(texts) and texts <= {
+        "true",
+        "false",
+        "yes",
+        "no",
+        "y",
+        "n",
+        "x",
+        "1",
+        "0",
+        "ja",
+        "nein",
+        "oui",
+        "non",
+        "si",
+        "✓",
+        "-",
+    }
 
 
 def _amount_texts(
@@ -320,9 +441,20 @@ def _amount_texts(
     default = parse_unit(answered) or profile.unit or known.default_unit
     text = {name: str(combo[name] or "") for name in _AMOUNT_KEYS}
     return AmountTexts(
-        text["load_text"], text["reps_text"], text["left_text"], text["right_text"], text["duration_text"],
-        text["duration_unit"], text["kind_text"], text["rpe_text"], text["rir_text"], text["effort_text"],
-        parse_unit(text["unit_text"]) or text["header_unit"], default, bool(combo["is_per_hand"]), is_warm_up_column,
+        text["load_text"],
+        text["reps_text"],
+        text["left_text"],
+        text["right_text"],
+        text["duration_text"],
+        text["duration_unit"],
+        text["kind_text"],
+        text["rpe_text"],
+        text["rir_text"],
+        text["effort_text"],
+        parse_unit(text["unit_text"]) or text["header_unit"],
+        default,
+        bool(combo["is_per_hand"]),
+        is_warm_up_column,
     )
 
 
@@ -334,29 +466,67 @@ def _with_status(frame: pl.DataFrame) -> pl.DataFrame:
     date_problem = pl.col("date_problem").fill_null("") != ""
     notation = pl.col("problem").fill_null("") != ""
     ambiguous = pl.col("problem") == "set_notation_ambiguous"
-    question = pl.concat_str([
-        pl.when(pl.col(name).fill_null("") != "").then(pl.col(name)).otherwise(None)
-        for name in ("client_question", "exercise_question", "date_question", "unit_question",
-                     "notation_question")
-    ], separator="\x1f", ignore_nulls=True)
+    question = pl.concat_str(
+        [
+            pl.when(pl.col(name).fill_null("") != "").then(pl.col(name)).otherwise(None)
+            for name in (
+                "client_question",
+                "exercise_question",
+                "date_question",
+                "unit_question",
+                "notation_question",
+            )
+        ],
+        separator="\x1f",
+        ignore_nulls=True,
+    )
     frame = frame.with_columns(question.alias("question_ids"))
     waits = pl.col("question_ids").fill_null("") != ""
-    refusal = pl.when(date_problem).then(pl.struct(
-        pl.col("date_problem").alias("code"), pl.lit("session_date").alias("column"), pl.col("date_text").alias("text"))
-    ).when(no_name).then(pl.struct(
-        pl.lit("exercise_missing").alias("code"), pl.lit("exercise_name").alias("column"), pl.lit("").alias("text"))
-    ).when(notation & ~ambiguous).then(pl.struct(
-        pl.col("problem").alias("code"), pl.col("problem_column").alias("column"), pl.col("problem_text").alias("text"))
-    ).when((pl.col("a_problem").fill_null("") != "") & ~notation).then(pl.struct(
-        pl.col("a_problem").alias("code"), pl.col("a_problem_column").alias("column"),
-        pl.col("a_problem_text").alias("text")))
+    refusal = (
+        pl.when(date_problem)
+        .then(
+            pl.struct(
+                pl.col("date_problem").alias("code"),
+                pl.lit("session_date").alias("column"),
+                pl.col("date_text").alias("text"),
+            )
+        )
+        .when(no_name)
+        .then(
+            pl.struct(
+                pl.lit("exercise_missing").alias("code"),
+                pl.lit("exercise_name").alias("column"),
+                pl.lit("").alias("text"),
+            )
+        )
+        .when(notation & ~ambiguous)
+        .then(
+            pl.struct(
+                pl.col("problem").alias("code"),
+                pl.col("problem_column").alias("column"),
+                pl.col("problem_text").alias("text"),
+            )
+        )
+        .when((pl.col("a_problem").fill_null("") != "") & ~notation)
+        .then(
+            pl.struct(
+                pl.col("a_problem").alias("code"),
+                pl.col("a_problem_column").alias("column"),
+                pl.col("a_problem_text").alias("text"),
+            )
+        )
+    )
     frame = frame.with_columns(refusal.alias("refusal"))
     is_refused = pl.col("refusal").is_not_null() & pl.col("refusal").struct.field("code").is_not_null()
     status = (
-        pl.when(pl.col("exercise_id") == "ignore").then(pl.lit("ignored"))
-        .when(pl.col("reps_text").is_in(skipped)).then(pl.lit("not_done"))
-        .when(is_refused).then(pl.lit("refused"))
-        .when(waits).then(pl.lit("waiting"))
+        pl.when(pl.col("exercise_id") == "ignore")
+        .then(pl.lit("ignored"))
+        .when(pl.col("reps_text").is_in(skipped))
+        .then(pl.lit("not_done"))
+        .when(is_refused)
+        .then(pl.lit("refused"))
+        .when(waits)
+        .then(pl.lit("waiting"))
         .otherwise(pl.lit("set"))
     )
     return frame.with_columns(status.alias("status"))

@@ -60,7 +60,11 @@ class Unfolded:
 
 def with_schema(frame: pl.DataFrame) -> pl.DataFrame:
     """The frame with all entry columns in order, missing ones empty."""
-    missing = [pl.lit(None, dtype=kind).alias(name) for name, kind in ENTRY_SCHEMA.items() if name not in frame.columns]
+    missing = [
+        pl.lit(None, dtype=kind).alias(name)
+        for name, kind in ENTRY_SCHEMA.items()
+        if name not in frame.columns
+    ]
     return frame.with_columns(missing).select(
         pl.col(name).cast(kind, strict=False) for name, kind in ENTRY_SCHEMA.items()
     )

@@ -21,9 +21,16 @@ Bag = frozenset[str]
 
 # words that say only what the exercise has in its nature: `barbell back squat`, `cable triceps pushdown`
 _IMPLIED_BY_IMPLEMENT = {
-    "barbell": ("barbell",), "dumbbell": ("dumbbell",), "kettlebell": ("kettlebell",),
-    "machine_plates": ("machine",), "machine_stack": ("machine",), "cable": ("cable",),
-    "smith": ("machine",), "bodyweight": ("bodyweight",), "band": ("band",), "trap_bar": ("trapbar",),
+    "barbell": ("barbell",),
+    "dumbbell": ("dumbbell",),
+    "kettlebell": ("kettlebell",),
+    "machine_plates": ("machine",),
+    "machine_stack": ("machine",),
+    "cable": ("cable",),
+    "smith": ("machine",),
+    "bodyweight": ("bodyweight",),
+    "band": ("band",),
+    "trap_bar": ("trapbar",),
     "ez_bar": ("ezbar",),
 }
 _IMPLEMENT_PREFIXES = frozenset({"db", "bb", "kb"})
@@ -220,7 +227,7 @@ class NameMatcher:
 
         if word in self._right_words:
             return [word]
-        undoubled = {word[:at] + word[at + 1:] for at in range(1, len(word)) if word[at] == word[at - 1]}
+        undoubled = {word[:at] + word[at + 1 :] for at in range(1, len(word)) if word[at] == word[at - 1]}
         if undoubled & self._short_words:
             return sorted(undoubled & self._short_words)
         if not word.isalpha() or len(word) < 4:

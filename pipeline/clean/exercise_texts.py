@@ -8,10 +8,19 @@ from dataclasses import dataclass
 from pipeline.clean.cells.folding import fold
 
 _LABEL = re.compile(r"^\(?([A-Ha-h]\d{1,2}|\d{1,2}[A-Ha-h]|[A-H])\)?\s*[.):-]\s*(?=\S)|^([A-H]\d)\s+(?=\S)")
-_WARM_UP = re.compile(r"\s*[(\[-]?\s*\b(?:warm[ -]?ups?(?: sets?)?|w/u|wu|aufw[aä]rm(?:en|satz)?|[ée]chauffement|calentamiento|riscaldamento)\b\s*[)\]:-]?\s*", re.IGNORECASE)
+_WARM_UP = re.compile(
+    r"\s*[(\[-]?\s*\b(?:warm[ -]?ups?(?: sets?)?|w/u|wu|aufw[aä]rm(?:en|satz)?|[ée]chauffement|calentamiento|riscaldamento)\b\s*[)\]:-]?\s*",
+    re.IGNORECASE,
+)
 _DROP = re.compile(r"\s*[(\[-]\s*(?:drop ?sets?|ds)\s*[)\]]?\s*$|\s+drop ?set\s*$", re.IGNORECASE)
-_SIDE = re.compile(r"\s*(?:[(\[,-]\s*(l|r|left|right|links|rechts|gauche|droite|izq|izquierda|der|derecha)\.?\s*[)\]]?|\s(L|R|left|right|links|rechts))\s*$", re.IGNORECASE)
-_EACH = re.compile(r"\s*[(\[]?\s*\b(?:each side|per side|per leg|per arm|each leg|each arm|e/s|p/s|je seite|pro seite|par c[oô]t[ée]|por lado)\b\s*[)\]]?\s*$", re.IGNORECASE)
+_SIDE = re.compile(
+    r"\s*(?:[(\[,-]\s*(l|r|left|right|links|rechts|gauche|droite|izq|izquierda|der|derecha)\.?\s*[)\]]?|\s(L|R|left|right|links|rechts))\s*$",
+    re.IGNORECASE,
+)
+_EACH = re.compile(
+    r"\s*[(\[]?\s*\b(?:each side|per side|per leg|per arm|each leg|each arm|e/s|p/s|je seite|pro seite|par c[oô]t[ée]|por lado)\b\s*[)\]]?\s*$",
+    re.IGNORECASE,
+)
 _NUMBERED = re.compile(r"^\d{1,2}[.)]\s+(?=\D)")
 
 
@@ -48,15 +57,46 @@ def parse_exercise_text(text: str) -> ExerciseText:
 def parse_side(text: str | None) -> str:
     """`left`, `right` or "" of a side cell."""
     word = fold(text or "").strip(" .")
-    if word in ("l", "left", "links", "li", "gauche", "g", "izq", "izquierda", "sx", "sinistra", "esq", "esquerda"):
+    if word in (
+        "l",
+        "left",
+        "links",
+        "li",
+        "gauche",
+        "g",
+        "izq",
+        "izquierda",
+        "sx",
+        "sinistra",
+        "esq",
+        "esquerda",
+    ):
         return "left"
-    if word in ("r", "right", "rechts", "re", "droite", "d", "der", "derecha", "dx", "destra", "dir", "direita"):
+    if word in (
+        "r",
+        "right",
+        "rechts",
+        "re",
+        "droite",
+        "d",
+        "der",
+        "derecha",
+        "dx",
+        "destra",
+        "dir",
+        "direita",
+    ):
         return "right"
     return "each" if word in ("both", "each", "b", "l/r", "beide", "both sides") else ""
 
 
 _KINDS: tuple[tuple[str, re.Pattern[str]], ...] = (
-    ("warm_up", re.compile(r"(?:w|wu|w/u|warm[ _]?-?up(?: set)?s?|warm|aufwarm(?:en|satz)?|echauffement|calentamiento|riscaldamento|aquecimento|opwarmen|warming up|true|yes|y|ja|oui|si|x|1)")),
+    (
+        "warm_up",
+        re.compile(
+            r"(?:w|wu|w/u|warm[ _]?-?up(?: set)?s?|warm|aufwarm(?:en|satz)?|echauffement|calentamiento|riscaldamento|aquecimento|opwarmen|warming up|true|yes|y|ja|oui|si|x|1)"
+        ),
+    ),
     ("drop", re.compile(r"(?:d|drop(?: ?sets?)?|ds|dropsatz|degressif|descendente)")),
     ("rest_pause", re.compile(r"(?:rp|rest[ _-]?pause|cluster(?: set)?|myo(?:[ -]?reps?)?)")),
     ("timed", re.compile(r"(?:timed?|hold|iso(?:metric)?|static)")),
@@ -70,7 +110,9 @@ def parse_set_kind(text: str | None) -> str:
     """
     word = fold(text or "").strip(" .()*")
     for kind, pattern in _KINDS:
-        if pattern.fullmatch(word) and not (kind == "warm_up" and word in ("true", "yes", "y", "ja", "oui", "si", "x", "1")):
+        if pattern.fullmatch(word) and not (
+            kind == "warm_up" and word in ("true", "yes", "y", "ja", "oui", "si", "x", "1")
+        ):
             return kind
     return "work"
 
@@ -81,7 +123,12 @@ def is_yes(text: str | None) -> bool:
 
 
 _SAID_IN_NOTE = (
-    ("warm_up", re.compile(r"(?:warm[ -]?up|w/u|aufwarm\w*|echauffement|calentamiento|riscaldamento|opwarmen|aquecimento)\b")),
+    (
+        "warm_up",
+        re.compile(
+            r"(?:warm[ -]?up|w/u|aufwarm\w*|echauffement|calentamiento|riscaldamento|opwarmen|aquecimento)\b"
+        ),
+    ),
     ("drop", re.compile(r"(?:drop ?set|dropsatz)\b")),
     ("rest_pause", re.compile(r"(?:rest[ -]?pause|cluster|myo[ -]?reps?)\b")),
 )

@@ -20,7 +20,12 @@ RAW_CHARACTERS = 500
 _IGNORED_STATUS = {"ignored": "coach_ignored", "not_done": "not_done", "other_side": "other_side"}
 _KNOWN_ALREADY = ("duplicate", "superseded")
 _PLACE = ["source_file", "source_sheet", "source_row"]
-_SOURCE_SCHEMA = {"source_area": pl.String, "source_file": pl.String, "source_sheet": pl.String, "source_row": pl.Int64}
+_SOURCE_SCHEMA = {
+    "source_area": pl.String,
+    "source_file": pl.String,
+    "source_sheet": pl.String,
+    "source_row": pl.Int64,
+}
 
 
 @dataclass(frozen=True)
@@ -37,7 +42,10 @@ class FateTables:
 
 
 def fate_tables(
-    readings: list[FileReading], entries: pl.DataFrame, copied: list[tuple[SourceFile, str]], known: Knowledge,
+    readings: list[FileReading],
+    entries: pl.DataFrame,
+    copied: list[tuple[SourceFile, str]],
+    known: Knowledge,
     sentences: Mapping[str, str],
 ) -> FateTables:
     """The fates of all records of all files of the inbox."""
@@ -55,12 +63,23 @@ def fate_tables(
         ignored = pl.concat([ignored, _ignored(entries, raw)])
         sets = _logged_sets(entries, known)
         pain = _pain(entries, known)
-    remarks = _in_inbox(pl.DataFrame([r for reading in readings for r in reading.remarks], orient="row",
-                                     schema=REMARK_SCHEMA))
-    pain = pl.concat([pain, _pain_said_in(remarks, known)]) if pain is not None else _pain_said_in(remarks, known)
+    remarks = _in_inbox(
+        pl.DataFrame([r for reading in readings for r in reading.remarks], orient="row", schema=REMARK_SCHEMA)
+    )
+    pain = (
+        pl.concat([pain, _pain_said_in(remarks, known)])
+        if pain is not None
+        else _pain_said_in(remarks, known)
+    )
     return FateTables(
-        sets if sets is not None else pl.DataFrame(), pl.concat(rejected), pl.concat(duplicates), waiting, ignored,
-        remarks, pain)
+        sets if sets is not None else pl.DataFrame(),
+        pl.concat(rejected),
+        pl.concat(duplicates),
+        waiting,
+        ignored,
+        remarks,
+        pain,
+    )
 
 
 class _RawRecords:
@@ -72,13 +91,20 @@ class _RawRecords:
     def texts(self, places: pl.DataFrame) -> pl.DataFrame:
         """`places` (file, sheet, row) with `raw_text`, in their order."""
         parts = []
-        for (source_file, sheet_name), group in places.unique(maintain_order=True).group_by("source_file", "source_sheet"):
+        for (source_file, sheet_name), group in places.unique(maintain_order=True).group_by(
+            "source_file", "source_sheet"
+        ):
             sheet = self._sheets[str(source_file), str(sheet_name)]
             text = pl.concat_str([pl.col(c) for c in sheet.columns], separator=" | ", ignore_nulls=True)
             rows = sheet.cells.filter(pl.col("source_row").is_in(group["source_row"].to_list()))
-            parts.append(rows.select(
-                pl.lit(source_file).alias("source_file"), pl.lit(sheet_name).alias("source_sheet"), "source_row",
-                text.str.slice(0, RAW_CHARACTERS).alias("raw_text")))
+            parts.append(
+                rows.select(
+                    pl.lit(source_file).alias("source_file"),
+                    pl.lit(sheet_name).alias("source_sheet"),
+                    "source_row",
+                    text.str.slice(0, RAW_CHARACTERS).alias("raw_text"),
+                )
+            )
         if not parts:
             return places.with_columns(pl.lit(None, dtype=pl.String).alias("raw_text"))
         return places.join(pl.concat(parts), on=_PLACE, how="left", maintain_order="left")
@@ -89,46 +115,104 @@ def _in_inbox(frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _ignored_rows(readings: list[FileReading], raw: _RawRecords) -> pl.DataFrame:
-    rows = [(r.source.source_file, sheet, row, rule) for r in readings if r.refusal is None
-            for sheet, row, rule in r.ignored]
-    frame = pl.DataFrame(rows, orient="row", schema={"source_file": pl.String, "source_sheet": pl.String,
-                                                     "source_row": pl.Int64, "rule": pl.String})
+    rows = [
+        (r.source.source_file, sheet, row, rule)
+        for r in readings
+        if r.refusal is None
+        for sheet, row, rule in r.ignored
+    ]
+    frame = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "source_file": pl.String,
+            "source_sheet": pl.String,
+            "source_row": pl.Int64,
+            "rule": pl.String,
+        },
+    )
     return _in_inbox(raw.texts(frame.drop("rule")).with_columns(frame["rule"])).select(
-        *_SOURCE_SCHEMA, "rule", "raw_text")
+        *_SOURCE_SCHEMA, "rule", "raw_text"
+    )
 
 
 def _held_rows(readings: list[FileReading], raw: _RawRecords) -> pl.DataFrame:
-    rows = [(r.source.source_file, sheet, row, question_id) for r in readings if r.refusal is None
-            for sheet, row, question_id in r.held]
-    frame = pl.DataFrame(rows, orient="row", schema={"source_file": pl.String, "source_sheet": pl.String,
-                                                     "source_row": pl.Int64, "question_id": pl.String})
+    rows = [
+        (r.source.source_file, sheet, row, question_id)
+        for r in readings
+        if r.refusal is None
+        for sheet, row, question_id in r.held
+    ]
+    frame = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "source_file": pl.String,
+            "source_sheet": pl.String,
+            "source_row": pl.Int64,
+            "question_id": pl.String,
+        },
+    )
     messages = [waiting_message(question_id, {}) for question_id in frame["question_id"]]
-    return _in_inbox(raw.texts(frame.drop("question_id")).with_columns(
-        frame["question_id"], pl.Series("message", messages, dtype=pl.String))).select(
-        "question_id", *_SOURCE_SCHEMA, "raw_text", "message")
+    return _in_inbox(
+        raw.texts(frame.drop("question_id")).with_columns(
+            frame["question_id"], pl.Series("message", messages, dtype=pl.String)
+        )
+    ).select("question_id", *_SOURCE_SCHEMA, "raw_text", "message")
 
 
 def _refused_files(readings: list[FileReading]) -> pl.DataFrame:
-    rows = [("inbox", r.source.source_file, "", None, None, None, r.refusal.reason_code, r.refusal.message,
-             r.refusal.suggestion, False) for r in readings if r.refusal is not None]
+    rows = [
+        (
+            "inbox",
+            r.source.source_file,
+            "",
+            None,
+            None,
+            None,
+            r.refusal.reason_code,
+            r.refusal.message,
+            r.refusal.suggestion,
+            False,
+        )
+        for r in readings
+        if r.refusal is not None
+    ]
     return pl.DataFrame(rows, orient="row", schema=REJECTED_SCHEMA)
 
 
-REJECTED_SCHEMA = {**_SOURCE_SCHEMA, "column_name": pl.String, "raw_text": pl.String, "reason_code": pl.String,
-                   "message": pl.String, "suggestion": pl.String, "is_part": pl.Boolean}
-DUPLICATE_SCHEMA = {**_SOURCE_SCHEMA, "first_seen_file": pl.String, "first_seen_sheet": pl.String,
-                    "first_seen_row": pl.Int64, "message": pl.String}
+REJECTED_SCHEMA = {
+    **_SOURCE_SCHEMA,
+    "column_name": pl.String,
+    "raw_text": pl.String,
+    "reason_code": pl.String,
+    "message": pl.String,
+    "suggestion": pl.String,
+    "is_part": pl.Boolean,
+}
+DUPLICATE_SCHEMA = {
+    **_SOURCE_SCHEMA,
+    "first_seen_file": pl.String,
+    "first_seen_sheet": pl.String,
+    "first_seen_row": pl.Int64,
+    "message": pl.String,
+}
 
 
 def _copied_files(copied: list[tuple[SourceFile, str]]) -> pl.DataFrame:
     frames = [
         sheet.cells.select(
-            pl.lit("inbox").alias("source_area"), pl.lit(source.source_file).alias("source_file"),
-            pl.lit(sheet.source_sheet).alias("source_sheet"), "source_row",
-            pl.lit(first).alias("first_seen_file"), pl.lit(sheet.source_sheet).alias("first_seen_sheet"),
+            pl.lit("inbox").alias("source_area"),
+            pl.lit(source.source_file).alias("source_file"),
+            pl.lit(sheet.source_sheet).alias("source_sheet"),
+            "source_row",
+            pl.lit(first).alias("first_seen_file"),
+            pl.lit(sheet.source_sheet).alias("first_seen_sheet"),
             pl.col("source_row").alias("first_seen_row"),
-            pl.lit(f"The file holds the same as {first}.").alias("message"))
-        for source, first in copied for sheet in source.sheets
+            pl.lit(f"The file holds the same as {first}.").alias("message"),
+        )
+        for source, first in copied
+        for sheet in source.sheets
     ]
     return pl.concat(frames) if frames else pl.DataFrame(schema=DUPLICATE_SCHEMA)
 
@@ -136,10 +220,14 @@ def _copied_files(copied: list[tuple[SourceFile, str]]) -> pl.DataFrame:
 def _settle_records(entries: pl.DataFrame) -> pl.DataFrame:
     """A record waits whole; else it is loaded where one of its sets is; `record` is its fate."""
     record = (
-        pl.when((pl.col("status") == "waiting").any().over(_PLACE)).then(pl.lit("waiting"))
-        .when((pl.col("status") == "set").any().over(_PLACE)).then(pl.lit("loaded"))
-        .when((pl.col("status") == "refused").any().over(_PLACE)).then(pl.lit("refused"))
-        .when(pl.col("status").is_in(_KNOWN_ALREADY).any().over(_PLACE)).then(pl.lit("duplicate"))
+        pl.when((pl.col("status") == "waiting").any().over(_PLACE))
+        .then(pl.lit("waiting"))
+        .when((pl.col("status") == "set").any().over(_PLACE))
+        .then(pl.lit("loaded"))
+        .when((pl.col("status") == "refused").any().over(_PLACE))
+        .then(pl.lit("refused"))
+        .when(pl.col("status").is_in(_KNOWN_ALREADY).any().over(_PLACE))
+        .then(pl.lit("duplicate"))
         .otherwise(pl.lit("ignored"))
     )
     return entries.with_columns(record.alias("record"))
@@ -149,9 +237,19 @@ def _explained(frame: pl.DataFrame) -> pl.DataFrame:
     """`message` and `suggestion` for each `reason_code` and `raw_text`."""
     pairs = frame.select("reason_code", "raw_text").unique()
     rows = [(code, text, *explain(code, text)) for code, text in pairs.iter_rows()]
-    sentences = pl.DataFrame(rows, orient="row", schema={"reason_code": pl.String, "raw_text": pl.String,
-                                                         "message": pl.String, "suggestion": pl.String})
-    return frame.join(sentences, on=["reason_code", "raw_text"], how="left", nulls_equal=True, maintain_order="left")
+    sentences = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "reason_code": pl.String,
+            "raw_text": pl.String,
+            "message": pl.String,
+            "suggestion": pl.String,
+        },
+    )
+    return frame.join(
+        sentences, on=["reason_code", "raw_text"], how="left", nulls_equal=True, maintain_order="left"
+    )
 
 
 def _refused(entries: pl.DataFrame) -> pl.DataFrame:
@@ -168,11 +266,16 @@ def _refused(entries: pl.DataFrame) -> pl.DataFrame:
 
 def _refused_parts(entries: pl.DataFrame) -> pl.DataFrame:
     """Cells refused while the rest of the record was loaded."""
-    frame = entries.filter((pl.col("record") == "loaded") & (pl.col("status") == "set")
-                           & (pl.col("a_soft_problem").fill_null("") != ""))
+    frame = entries.filter(
+        (pl.col("record") == "loaded")
+        & (pl.col("status") == "set")
+        & (pl.col("a_soft_problem").fill_null("") != "")
+    )
     frame = frame.with_columns(
-        pl.col("a_soft_column").alias("column_name"), pl.col("a_soft_text").alias("raw_text"),
-        pl.col("a_soft_problem").alias("reason_code"), pl.lit(value=True).alias("is_part"),
+        pl.col("a_soft_column").alias("column_name"),
+        pl.col("a_soft_text").alias("raw_text"),
+        pl.col("a_soft_problem").alias("reason_code"),
+        pl.lit(value=True).alias("is_part"),
     ).unique([*_PLACE, "reason_code", "raw_text"], keep="first", maintain_order=True)
     return _in_inbox(_explained(frame)).select(*REJECTED_SCHEMA)
 
@@ -180,25 +283,38 @@ def _refused_parts(entries: pl.DataFrame) -> pl.DataFrame:
 def _waiting(entries: pl.DataFrame, raw: _RawRecords, sentences: dict[str, str]) -> pl.DataFrame:
     """A row a record and question: a record may wait for more than one answer."""
     frame = entries.filter((pl.col("record") == "waiting") & (pl.col("status") == "waiting"))
-    frame = frame.with_columns(pl.col("question_ids").str.split("\x1f").alias("question_id")).explode("question_id")
+    frame = frame.with_columns(pl.col("question_ids").str.split("\x1f").alias("question_id")).explode(
+        "question_id"
+    )
     frame = frame.select(*_PLACE, "question_id").unique(maintain_order=True)
     messages = {q: waiting_message(q, sentences) for q in frame["question_id"].unique().to_list()}
     texts = raw.texts(frame.select(_PLACE))
-    return _in_inbox(frame.with_columns(
-        texts["raw_text"],
-        pl.col("question_id").replace_strict(messages or {"": ""}, default="", return_dtype=pl.String).alias("message"),
-    )).select("question_id", *_SOURCE_SCHEMA, "raw_text", "message")
+    return _in_inbox(
+        frame.with_columns(
+            texts["raw_text"],
+            pl.col("question_id")
+            .replace_strict(messages or {"": ""}, default="", return_dtype=pl.String)
+            .alias("message"),
+        )
+    ).select("question_id", *_SOURCE_SCHEMA, "raw_text", "message")
 
 
 def _duplicates(entries: pl.DataFrame) -> pl.DataFrame:
-    first = entries.select(pl.col("entry").alias("duplicate_of"), pl.col("source_file").alias("first_seen_file"),
-                           pl.col("source_sheet").alias("first_seen_sheet"), pl.col("source_row").alias("first_seen_row"))
+    first = entries.select(
+        pl.col("entry").alias("duplicate_of"),
+        pl.col("source_file").alias("first_seen_file"),
+        pl.col("source_sheet").alias("first_seen_sheet"),
+        pl.col("source_row").alias("first_seen_row"),
+    )
     frame = entries.filter((pl.col("record") == "duplicate") & pl.col("status").is_in(_KNOWN_ALREADY))
-    frame = frame.unique(_PLACE, keep="first", maintain_order=True).join(first, on="duplicate_of", how="left",
-                                                                         maintain_order="left")
-    message = pl.when(pl.col("status") == "superseded").then(
-        pl.lit("A corrected resend of the same session holds instead.")).otherwise(
-        pl.lit("The same set of the same session is known already."))
+    frame = frame.unique(_PLACE, keep="first", maintain_order=True).join(
+        first, on="duplicate_of", how="left", maintain_order="left"
+    )
+    message = (
+        pl.when(pl.col("status") == "superseded")
+        .then(pl.lit("A corrected resend of the same session holds instead."))
+        .otherwise(pl.lit("The same set of the same session is known already."))
+    )
     return _in_inbox(frame).with_columns(message.alias("message")).select(*DUPLICATE_SCHEMA)
 
 
@@ -207,7 +323,8 @@ def _ignored(entries: pl.DataFrame, raw: _RawRecords) -> pl.DataFrame:
     texts = raw.texts(frame.select(_PLACE))
     rule = pl.col("status").replace_strict(_IGNORED_STATUS, default="not_done", return_dtype=pl.String)
     return _in_inbox(frame.with_columns(rule.alias("rule"), texts["raw_text"])).select(
-        *_SOURCE_SCHEMA, "rule", "raw_text")
+        *_SOURCE_SCHEMA, "rule", "raw_text"
+    )
 
 
 def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
@@ -217,14 +334,30 @@ def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
     number = pl.col("session_minutes_text").str.extract(r"(\d{1,3}(?:[.,]\d+)?)", 1).str.replace(",", ".")
     effort = pl.col("session_rpe_text").str.extract(r"(\d{1,2}(?:[.,]\d+)?)", 1).str.replace(",", ".")
     return _in_inbox(sets).select(
-        *_SOURCE_SCHEMA, "part_index", "client_id", "session_date", "exercise_id", "exercise_name", "exercise_text",
-        "set_index", "drop_index", pl.col("a_set_kind").alias("set_kind"), pl.col("a_load_kg").alias("load_kg"),
-        pl.col("a_load_basis").alias("load_basis"), "load_text",
+        *_SOURCE_SCHEMA,
+        "part_index",
+        "client_id",
+        "session_date",
+        "exercise_id",
+        "exercise_name",
+        "exercise_text",
+        "set_index",
+        "drop_index",
+        pl.col("a_set_kind").alias("set_kind"),
+        pl.col("a_load_kg").alias("load_kg"),
+        pl.col("a_load_basis").alias("load_basis"),
+        "load_text",
         pl.when(pl.col("a_load_unit") != "").then(pl.col("a_load_unit")).alias("load_unit"),
-        pl.col("a_implements").alias("implements"), pl.col("a_reps").alias("reps"),
-        pl.col("a_reps_left").alias("reps_left"), pl.col("a_reps_right").alias("reps_right"),
-        pl.col("a_is_at_least").alias("is_at_least"), pl.col("a_duration_s").alias("duration_s"),
-        pl.col("a_rir").alias("rir"), pl.col("a_rpe").alias("rpe"), "superset", "note",
+        pl.col("a_implements").alias("implements"),
+        pl.col("a_reps").alias("reps"),
+        pl.col("a_reps_left").alias("reps_left"),
+        pl.col("a_reps_right").alias("reps_right"),
+        pl.col("a_is_at_least").alias("is_at_least"),
+        pl.col("a_duration_s").alias("duration_s"),
+        pl.col("a_rir").alias("rir"),
+        pl.col("a_rpe").alias("rpe"),
+        "superset",
+        "note",
         number.cast(pl.Float64, strict=False).alias("session_minutes"),
         effort.cast(pl.Float64, strict=False).alias("session_rpe"),
     )
@@ -232,14 +365,27 @@ def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
 
 def _pain(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
     """Notes of pain beside any set, loaded or not, once a note and exercise and day."""
-    rows = entries.filter(pl.col("note").is_not_null() & pl.col("session_date").is_not_null()
-                          & (pl.col("client_id") != "") & ~pl.col("status").is_in(_KNOWN_ALREADY))
+    rows = entries.filter(
+        pl.col("note").is_not_null()
+        & pl.col("session_date").is_not_null()
+        & (pl.col("client_id") != "")
+        & ~pl.col("status").is_in(_KNOWN_ALREADY)
+    )
     return _pain_said_in(_in_inbox(rows), known)
 
 
 def _pain_said_in(rows: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
     names = known.catalogue.exercise.select("exercise_id", "exercise_name")
-    found = pain_notes(rows).unique(["client_id", "session_date", "exercise_id", "note"], keep="first",
-                                    maintain_order=True)
+    found = pain_notes(rows).unique(
+        ["client_id", "session_date", "exercise_id", "note"], keep="first", maintain_order=True
+    )
     return (found.join(names, on="exercise_id", how="left", maintain_order="left")).select(
-        "client_id", "session_date", "exercise_id", "exercise_name", "note", "word", "is_warning_sign", *_SOURCE_SCHEMA)
+        "client_id",
+        "session_date",
+        "exercise_id",
+        "exercise_name",
+        "note",
+        "word",
+        "is_warning_sign",
+        *_SOURCE_SCHEMA,
+    )

@@ -14,8 +14,17 @@ from pipeline.clean.layout import Layout
 from pipeline.contract.sheets import Sheet
 
 _MOSTLY = 0.7
-_ROLE_WORDS = {"set": "set_number", "number": "set_number", "weight": "load", "kg": "load", "lb": "load",
-               "repetitions": "reps", "skip": "ignored", "-": "ignored", "": "ignored"}
+_ROLE_WORDS = {
+    "set": "set_number",
+    "number": "set_number",
+    "weight": "load",
+    "kg": "load",
+    "lb": "load",
+    "repetitions": "reps",
+    "skip": "ignored",
+    "-": "ignored",
+    "": "ignored",
+}
 
 
 def headerless_layouts(sheet: Sheet, knows: Callable[[str], bool], answer: str) -> list[Layout]:
@@ -74,7 +83,12 @@ def _kind_of_column(sheet: Sheet, column: str, knows: Callable[[str], bool]) -> 
         return "number"
     if share(lambda text: bool(parse_load(text).unit) and not parse_load(text).problem) >= _MOSTLY:
         return "load"
-    if share(lambda text: re.search(r"[a-z]{2}", fold(text)) is not None and parse_reps(text).reps is not None) >= _MOSTLY:
+    if (
+        share(
+            lambda text: re.search(r"[a-z]{2}", fold(text)) is not None and parse_reps(text).reps is not None
+        )
+        >= _MOSTLY
+    ):
         return "reps"
     if share(_is_notation) >= _MOSTLY:
         return "notation"

@@ -38,7 +38,8 @@ def header_phrases(table: str) -> dict[str, str]:
     with _HEADER_CSV.open(encoding="utf-8", newline="") as handle:
         return {
             _plain(phrase): row["role"]
-            for row in csv.DictReader(handle) if row["table"] == table
+            for row in csv.DictReader(handle)
+            if row["table"] == table
             for phrase in row["phrases"].split("|")
         }
 
@@ -54,7 +55,9 @@ _SET_ORDINAL = re.compile(r"(\d{1,2}) ?(?:st|nd|rd|th|er|e|a|o)? ?(?:set|satz|se
 _NUMBER_LAST = re.compile(r"(.*?[a-z%]) ?#?(\d{1,2})$")
 _SET_LAST = re.compile(r"(.*?) (?:of |for |in )?(?:set|satz|serie|s) ?(\d{1,2})$")
 _SECONDS = {"s", "sec", "secs", "seconds", "sek", "sekunden", "segundos", "secondi", "secondes"}
-_PER_HAND = re.compile(r"\b(?:per|pro|par|por|each|je|cada) ?(?:hand|db|dumbbell|arm|main|mano|hantel)s?\b|\bp ?h\b")
+_PER_HAND = re.compile(
+    r"\b(?:per|pro|par|por|each|je|cada) ?(?:hand|db|dumbbell|arm|main|mano|hantel)s?\b|\bp ?h\b"
+)
 
 
 @lru_cache(maxsize=100_000)
@@ -98,15 +101,21 @@ def _set_column(outside: str, unit: str, phrases: dict[str, str], per_hand: bool
         if match:
             rest = _without_unit(match.group(2) or "")
             if parse_unit(match.group(2) or ""):
-                return HeaderCell("load", parse_unit(match.group(2)), int(match.group(1)), is_per_hand=per_hand)
+                return HeaderCell(
+                    "load", parse_unit(match.group(2)), int(match.group(1)), is_per_hand=per_hand
+                )
             role = phrases.get(match.group(2) or "", phrases.get(rest, ""))
             if rest == "" and not unit:
                 return HeaderCell("set_cell", "", int(match.group(1)))
             if rest == "" and unit in ("kg", "lb"):
                 return HeaderCell("load", unit, int(match.group(1)), is_per_hand=per_hand)
             if role in SET_ROLES or role == "notation":
-                return HeaderCell("set_cell" if role == "notation" else role, unit, int(match.group(1)),
-                                  is_per_hand=per_hand)
+                return HeaderCell(
+                    "set_cell" if role == "notation" else role,
+                    unit,
+                    int(match.group(1)),
+                    is_per_hand=per_hand,
+                )
     for pattern in (_SET_LAST, _NUMBER_LAST):
         match = pattern.fullmatch(outside)
         if match:

@@ -50,18 +50,34 @@ class Knowledge:
 
 
 def gather_knowledge(
-    clients: Iterable[Mapping[str, object]], roster: Roster, catalogue: Catalogue, answers: Answers, as_of: date,
+    clients: Iterable[Mapping[str, object]],
+    roster: Roster,
+    catalogue: Catalogue,
+    answers: Answers,
+    as_of: date,
     settings: Settings,
 ) -> Knowledge:
     """What a run knows; `clients` are rows of the contract's `client` table."""
     profiles = {
         str(c["client_id"]): ClientProfile(
-            str(c["client_id"]), str(c["unit"] or ""), str(c["date_order"] or ""),
-            c["start_date"] if isinstance(c["start_date"], date) else None)
+            str(c["client_id"]),
+            str(c["unit"] or ""),
+            str(c["date_order"] or ""),
+            c["start_date"] if isinstance(c["start_date"], date) else None,
+        )
         for c in clients
     }
-    return Knowledge(roster, profiles, catalogue, NameMatcher(catalogue), answers, as_of, settings.unit,
-                     settings.date_order, settings.bar_kg)
+    return Knowledge(
+        roster,
+        profiles,
+        catalogue,
+        NameMatcher(catalogue),
+        answers,
+        as_of,
+        settings.unit,
+        settings.date_order,
+        settings.bar_kg,
+    )
 
 
 def names_by_client(clients: Iterable[Mapping[str, object]]) -> list[tuple[str, str]]:

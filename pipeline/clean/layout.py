@@ -11,6 +11,7 @@ import polars as pl
 
 from pipeline.clean.headers import HeaderCell, is_date_heading, parse_header_cell
 from pipeline.contract.sheets import Sheet
+import itertools
 
 LayoutKind = Literal["set_rows", "set_columns", "date_grid", "unknown"]
 _SAYS_WHO_OR_WHAT = {"exercise", "date", "client"}
@@ -34,7 +35,9 @@ class Layout:
 
     def column_of(self, role: str) -> str | None:
         """The first column with a role, set columns left out; None when there is none."""
-        return next((c for c, cell in self.columns.items() if cell.role == role and not cell.set_number), None)
+        return next(
+            (c for c, cell in self.columns.items() if cell.role == role and not cell.set_number), None
+        )
 
 
 def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False) -> list[Layout]:
@@ -55,18 +58,31 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
         kind = _kind_of(cells)
         if joined is not None:
             joined_cells, joined_kind = joined, _kind_of(joined)
-            if joined_kind != "unknown" and (kind == "unknown" or len(_roles(joined_cells)) > len(_roles(cells))
-                                             or any(c.set_number or c.date_text for c in joined_cells.values())):
+            if joined_kind != "unknown" and (
+                kind == "unknown"
+                or len(_roles(joined_cells)) > len(_roles(cells))
+                or any(c.set_number or c.date_text for c in joined_cells.values())
+            ):
                 cells, kind, header_rows = joined_cells, joined_kind, (row, row + 1)
         if kind != "unknown":
-            layouts.append(Layout(kind, cells, header_rows, header_rows[-1] + 1, 0,
-                                  {c: t for c, t in texts.items() if t}))
+            layouts.append(
+                Layout(
+                    kind, cells, header_rows, header_rows[-1] + 1, 0, {c: t for c, t in texts.items() if t}
+                )
+            )
             used.update(header_rows)
     if not layouts:
         return []
     ends = [layout.header_rows[0] - 1 for layout in layouts[1:]] + [sheet.n_records]
     return [
-        Layout(entry.kind, _settled(sheet, entry, end, knows), entry.header_rows, entry.first_row, end, entry.header_texts)
+        Layout(
+            entry.kind,
+            _settled(sheet, entry, end, knows),
+            entry.header_rows,
+            entry.first_row,
+            end,
+            entry.header_texts,
+        )
         for entry, end in zip(layouts, ends, strict=True)
     ]
 
@@ -84,8 +100,11 @@ def _kind_of(cells: dict[str, HeaderCell]) -> LayoutKind:
     # or stand beside a header word
     sure = [cell for cell in dates if re.search(r"[A-Za-z]{3}|\d{4}|\d+\D\d+\D\d+", cell.date_text)]
     is_headed = "exercise" in roles or len(dates) == len(cells)
-    if len(dates) >= 2 and len(dates) >= 0.5 * len(cells) and is_headed and (
-        len(sure) == len(dates) or "exercise" in roles
+    if (
+        len(dates) >= 2
+        and len(dates) >= 0.5 * len(cells)
+        and is_headed
+        and (len(sure) == len(dates) or "exercise" in roles)
     ):
         return "date_grid"
     if len(dates) == 1 and "exercise" in roles and len(cells) == 2:
@@ -112,10 +131,13 @@ def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
         if known:
             hits = hits + pl.col(column).is_in(known).fill_null(value=False).cast(pl.Int32)
     frame = sheet.cells.with_columns(hits.alias("n_hits"))
-    frame = frame.filter(pl.col("n_hits") >= 2) if len(sheet.columns) > 1 else frame.filter(pl.col("n_hits") >= 1)
+    frame = (
+        frame.filter(pl.col("n_hits") >= 2) if len(sheet.columns) > 1 else frame.filter(pl.col("n_hits") >= 1)
+    )
     frame = frame.head(5_000)
     return [
-        (row["source_row"], {c: row[c] for c in sheet.columns if row[c]}) for row in frame.iter_rows(named=True)
+        (row["source_row"], {c: row[c] for c in sheet.columns if row[c]})
+        for row in frame.iter_rows(named=True)
     ]
 
 
@@ -151,16 +173,20 @@ def _join_two_rows(above: dict[str, str], below: dict[str, str]) -> dict[str, He
     return joined
 
 
-def _settled(
-    sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool]
-) -> dict[str, HeaderCell]:
+def _settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool]) -> dict[str, HeaderCell]:
     """Columns whose word can mean two things, settled by what stands below them."""
     body = sheet.cells.slice(layout.first_row - 1, max(0, end - layout.first_row + 1))
     columns = dict(layout.columns)
     roles = [cell.role for cell in columns.values()]
     if "exercise" not in roles and roles.count("client") == 1 and layout.kind != "date_grid":
         name_column = next(c for c, cell in columns.items() if cell.role == "client")
-        if layout.header_texts.get(name_column, "").strip().lower() in ("name", "nom", "nombre", "nome", "what"):
+        if layout.header_texts.get(name_column, "").strip().lower() in (
+            "name",
+            "nom",
+            "nombre",
+            "nome",
+            "what",
+        ):
             columns[name_column] = HeaderCell("exercise")
     if "date" not in roles:
         columns = _promote_dates(body, columns)
@@ -180,7 +206,9 @@ def _settled(
 def _holds_notation(values: Sequence[str | None]) -> bool:
     """True for a column called `Sets` that holds the sets themselves (`3x8@100`)."""
     texts = [value for value in values if value][:60]
-    return bool(texts) and sum(bool(re.search(r"\d ?[x×*@]|[x×@] ?\d", t.lower())) for t in texts) >= 0.5 * len(texts)
+    return bool(texts) and sum(
+        bool(re.search(r"\d ?[x×*@]|[x×@] ?\d", t.lower())) for t in texts
+    ) >= 0.5 * len(texts)
 
 
 def _name_unlabelled(
@@ -219,9 +247,11 @@ def _whole(values: Sequence[str | None]) -> list[int]:
 def _counts_up(values: Sequence[str | None]) -> bool:
     """1, 2, 3, 1, 2, 3 … : the column numbers the sets."""
     numbers = _whole(values)[:400]
-    steps = [b for a, b in zip(numbers, numbers[1:], strict=False) if b == a + 1 or b == 1]
-    rises = [b for a, b in zip(numbers, numbers[1:], strict=False) if b == a + 1]
-    return len(numbers) >= 3 and numbers[0] == 1 and len(steps) >= 0.85 * (len(numbers) - 1) and len(rises) >= 2
+    steps = [b for a, b in itertools.pairwise(numbers) if b == a + 1 or b == 1]
+    rises = [b for a, b in itertools.pairwise(numbers) if b == a + 1]
+    return (
+        len(numbers) >= 3 and numbers[0] == 1 and len(steps) >= 0.85 * (len(numbers) - 1) and len(rises) >= 2
+    )
 
 
 def _never_counts_up(values: Sequence[str | None]) -> bool:

@@ -56,7 +56,7 @@ def join_words(words: list[str], joined: dict[tuple[str, ...], str]) -> list[str
     at = 0
     while at < len(words):
         for length in (3, 2):
-            whole = joined.get(tuple(words[at:at + length])) if at + length <= len(words) else None
+            whole = joined.get(tuple(words[at : at + length])) if at + length <= len(words) else None
             if whole is not None:
                 made.extend(whole.split())
                 at += length

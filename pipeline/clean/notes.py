@@ -26,7 +26,10 @@ from pipeline.contract.sheets import Sheet
 _BULLET = re.compile(r"^[\s>*•·‣▪◦#-]*(?:\[[ xX✓]?\]\s*)?(?:\d{1,2}[.)]\s+)?")
 _SET_LABEL = re.compile(r"^(?:set|satz|serie|s)\s*#?\d{1,2}\s*[:.)-]\s*", re.IGNORECASE)
 _SET_LIKE = re.compile(r"\d ?(?:kgs?|lbs?)?\s*[x×*@]\s*\d|\d\s*(?:kgs?|lbs?)\b", re.IGNORECASE)
-_SPLITS = re.compile(r"(?<=[A-Za-zÀ-ÿ)\]'\".])\s*[:=–—-]?\s+(?=[\d+(@]|x ?\d|bw\b|bodyweight\b|bar\b|w/u|wu\b|warm)|:\s*", re.IGNORECASE)
+_SPLITS = re.compile(
+    r"(?<=[A-Za-zÀ-ÿ)\]'\".])\s*[:=–—-]?\s+(?=[\d+(@]|x ?\d|bw\b|bodyweight\b|bar\b|w/u|wu\b|warm)|:\s*",
+    re.IGNORECASE,
+)
 
 
 @dataclass
@@ -125,17 +128,25 @@ def _read_line(
         reading, remark = split_remark(rest, meaning)
         if not reading.problem and reading.parts and (_SET_LIKE.search(rest) or knows(name)):
             return name, reading, remark
-        if reading.problem in ("set_notation_ambiguous", "reps_range") and (knows(name) or _SET_LIKE.search(rest)):
+        if reading.problem in ("set_notation_ambiguous", "reps_range") and (
+            knows(name) or _SET_LIKE.search(rest)
+        ):
             return name, reading, remark
     if _SET_LIKE.search(text):
         first = _SPLITS.search(text)
         name = text[: first.start()].strip(" :-–—") if first else ""
         if (name and knows(name)) or (state.exercise and re.match(r"[\d+@(]|bw", fold(text))):
-            return name if name and knows(name) else "", NotationReading(problem="set_notation_unreadable"), ""
+            return (
+                name if name and knows(name) else "",
+                NotationReading(problem="set_notation_unreadable"),
+                "",
+            )
     return "", None, ""
 
 
-def _is_exercise_heading(text: str, following: str, meaning: PairMeaning, knows: Callable[[str], bool]) -> bool:
+def _is_exercise_heading(
+    text: str, following: str, meaning: PairMeaning, knows: Callable[[str], bool]
+) -> bool:
     if len(text) > 60 or not re.search(r"[A-Za-zÀ-ÿ]{2}", text):
         return False
     reading, _ = split_remark(_SET_LABEL.sub("", _BULLET.sub("", following, count=1).strip()), meaning)
@@ -157,18 +168,38 @@ def _pair_meaning(lines: list[str]) -> PairMeaning:
     return ""
 
 
-def _entries(number: int, state: _State, reading: NotationReading, remark: str, raw: str) -> list[dict[str, object]]:
+def _entries(
+    number: int, state: _State, reading: NotationReading, remark: str, raw: str
+) -> list[dict[str, object]]:
     common: dict[str, object] = {
-        "source_row": number, "client_text": state.client or None, "date_text": state.date_text or None,
-        "exercise_text": state.exercise or None, "unit_text": state.unit or None, "note": remark or None,
+        "source_row": number,
+        "client_text": state.client or None,
+        "date_text": state.date_text or None,
+        "exercise_text": state.exercise or None,
+        "unit_text": state.unit or None,
+        "note": remark or None,
         "is_counted": True,
     }
     if reading.problem:
-        return [{**common, "part_index": 1, "problem": reading.problem, "problem_column": "notation",
-                 "problem_text": raw}]
+        return [
+            {
+                **common,
+                "part_index": 1,
+                "problem": reading.problem,
+                "problem_column": "notation",
+                "problem_text": raw,
+            }
+        ]
     return [
-        {**common, "part_index": index, "load_text": part.load or None, "reps_text": part.reps or None,
-         "effort_text": part.effort or None, "kind_text": part.kind or None, "drop_index": part.drop_index,
-         "problem": ""}
+        {
+            **common,
+            "part_index": index,
+            "load_text": part.load or None,
+            "reps_text": part.reps or None,
+            "effort_text": part.effort or None,
+            "kind_text": part.kind or None,
+            "drop_index": part.drop_index,
+            "problem": "",
+        }
         for index, part in enumerate(reading.parts, start=1)
     ]

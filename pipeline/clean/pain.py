@@ -44,5 +44,7 @@ def pain_notes(frame: pl.DataFrame) -> pl.DataFrame:
     """Rows of a frame with a `note` that mentions pain, with `word` and `is_warning_sign`; one a note and row."""
     notes = frame["note"].drop_nulls().unique().to_list()
     found = [(note, *hit) for note in notes if (hit := find_pain(note))]
-    words = pl.DataFrame(found, orient="row", schema={"note": pl.String, "word": pl.String, "is_warning_sign": pl.Boolean})
+    words = pl.DataFrame(
+        found, orient="row", schema={"note": pl.String, "word": pl.String, "is_warning_sign": pl.Boolean}
+    )
     return frame.join(words, on="note", how="inner", maintain_order="left")

@@ -112,8 +112,10 @@ class Roster:
     def _near(self, text: str) -> list[str]:
         from rapidfuzz import fuzz, process
 
-        spellings = {word: ids for word, ids in self._by_word.items()}
-        hits = process.extract(" ".join(_words(text)), list(spellings), scorer=fuzz.WRatio, limit=5, score_cutoff=60)
+        spellings = dict(self._by_word.items())
+        hits = process.extract(
+            " ".join(_words(text)), list(spellings), scorer=fuzz.WRatio, limit=5, score_cutoff=60
+        )
         near = [client_id for word, _, _ in hits for client_id in sorted(spellings[word])]
         return list(dict.fromkeys(near))[:4] or [client_id for client_id, _ in self._clients[:6]]
 

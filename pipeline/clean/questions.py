@@ -21,17 +21,27 @@ _SENTENCES = {
     "layout": "How is {source_file} laid out? {raw_text}",
 }
 _LABELS = {
-    "kg": "kilograms", "lb": "pounds", "dmy": "day first (31/12)", "mdy": "month first (12/31)",
-    "newer": "the newer file replaces the older one", "older": "the older file stays",
-    "both": "both: they are different sets", "keep": "right as written",
-    "sets_reps": "sets × repetitions", "load_reps": "load × repetitions", "reps_load": "repetitions × load",
-    "load_reps_sets": "load × repetitions × sets", "load_sets_reps": "load × sets × repetitions",
+    "kg": "kilograms",
+    "lb": "pounds",
+    "dmy": "day first (31/12)",
+    "mdy": "month first (12/31)",
+    "newer": "the newer file replaces the older one",
+    "older": "the older file stays",
+    "both": "both: they are different sets",
+    "keep": "right as written",
+    "sets_reps": "sets × repetitions",
+    "load_reps": "load × repetitions",
+    "reps_load": "repetitions × load",
+    "load_reps_sets": "load × repetitions × sets",
+    "load_sets_reps": "load × sets × repetitions",
 }
 _WAITING_MESSAGES = {
-    "client": "It is not known whose record this is.", "exercise": "It is not known which exercise this is.",
+    "client": "It is not known whose record this is.",
+    "exercise": "It is not known which exercise this is.",
     "unit": "Neither the file nor the client's profile says whether loads are kilograms or pounds.",
     "date_order": "Neither the file nor the client's profile says whether day or month comes first.",
-    "date": "The year does not fit the days around it.", "load": "The load is far from this client's history.",
+    "date": "The year does not fit the days around it.",
+    "load": "The load is far from this client's history.",
     "correction": "The session stands in another file with other figures.",
     "layout": "It is not known what the figures mean.",
 }
@@ -39,7 +49,9 @@ _WAITING_MESSAGES = {
 
 def waiting_message(question_id: str, sentences: dict[str, str]) -> str:
     """Why a record waits, as a sentence; the kind of a question is the first word of its id."""
-    return sentences.get(question_id) or _WAITING_MESSAGES.get(question_id.rsplit("-", 1)[0], "An answer is needed.")
+    return sentences.get(question_id) or _WAITING_MESSAGES.get(
+        question_id.rsplit("-", 1)[0], "An answer is needed."
+    )
 
 
 def open_questions(
@@ -47,20 +59,44 @@ def open_questions(
 ) -> pl.DataFrame:
     """The `open_question` table: those questions for which records wait."""
     counts = dict(waiting.group_by("question_id").agg(pl.len()).iter_rows()) if waiting.height else {}
-    files = dict(waiting.group_by("question_id").agg(pl.col("source_file").min()).iter_rows()) if waiting.height else {}
+    files = (
+        dict(waiting.group_by("question_id").agg(pl.col("source_file").min()).iter_rows())
+        if waiting.height
+        else {}
+    )
     rows = []
     for question_id, (question, client_id, choices, suggested) in sorted(asked.items()):
         if question_id not in counts:
             continue
         source_file = question.source_file or files.get(question_id, "")
         text = _SENTENCES[question.kind]
-        for name, value in (("raw_text", question.raw_text), ("source_file", source_file),
-                            ("client", client_id or "the client")):
+        for name, value in (
+            ("raw_text", question.raw_text),
+            ("source_file", source_file),
+            ("client", client_id or "the client"),
+        ):
             text = text.replace("{" + name + "}", value)
-        labelled = [{"value": c, "label": _label(question.kind, c, known.exercise_names)} for c in dict.fromkeys(choices) if c]
-        rows.append((question_id, question.kind, client_id, source_file, question.raw_text, text.strip(),
-                     json.dumps(labelled, ensure_ascii=False), suggested, counts[question_id]))
-    schema = {name: pl.Int64 if name == "n_rows_waiting" else pl.String for name in OPEN_QUESTION.column_names}
+        labelled = [
+            {"value": c, "label": _label(question.kind, c, known.exercise_names)}
+            for c in dict.fromkeys(choices)
+            if c
+        ]
+        rows.append(
+            (
+                question_id,
+                question.kind,
+                client_id,
+                source_file,
+                question.raw_text,
+                text.strip(),
+                json.dumps(labelled, ensure_ascii=False),
+                suggested,
+                counts[question_id],
+            )
+        )
+    schema = {
+        name: pl.Int64 if name == "n_rows_waiting" else pl.String for name in OPEN_QUESTION.column_names
+    }
     return pl.DataFrame(rows, orient="row", schema=schema)
 
 

@@ -8,8 +8,13 @@ from datetime import date
 import polars as pl
 
 REMARK_SCHEMA: dict[str, pl.DataType] = {
-    "client_id": pl.String(), "session_date": pl.Date(), "exercise_id": pl.String(), "note": pl.String(),
-    "source_file": pl.String(), "source_sheet": pl.String(), "source_row": pl.Int64(),
+    "client_id": pl.String(),
+    "session_date": pl.Date(),
+    "exercise_id": pl.String(),
+    "note": pl.String(),
+    "source_file": pl.String(),
+    "source_sheet": pl.String(),
+    "source_row": pl.Int64(),
 }
 
 
@@ -21,10 +26,16 @@ def remarks_of_notes(
     A remark on a day without any set has no session to stand with and is left to its ignored record.
     """
     mine = entries.filter(pl.col("source_sheet") == sheet)
-    days: Mapping[str, date] = dict(mine.select("date_text", "session_date").drop_nulls().unique().iter_rows())
-    lifts: Mapping[str, str] = dict(mine.select("exercise_text", "exercise_id").drop_nulls().unique().iter_rows())
+    days: Mapping[str, date] = dict(
+        mine.select("date_text", "session_date").drop_nulls().unique().iter_rows()
+    )
+    lifts: Mapping[str, str] = dict(
+        mine.select("exercise_text", "exercise_id").drop_nulls().unique().iter_rows()
+    )
     clients = mine["client_id"].drop_nulls().unique().to_list()
-    by_text: Mapping[str, str] = dict(mine.select("client_text", "client_id").drop_nulls().unique().iter_rows())
+    by_text: Mapping[str, str] = dict(
+        mine.select("client_text", "client_id").drop_nulls().unique().iter_rows()
+    )
     found: list[tuple[object, ...]] = []
     for row, client_text, date_text, exercise_text, words in lines:
         client_id = by_text.get(client_text) or (clients[0] if len(clients) == 1 else "")
@@ -38,8 +49,9 @@ def remarks_of_table(
     notes: Sequence[tuple[int, str]], entries: pl.DataFrame, source_file: str, sheet: str
 ) -> list[tuple[object, ...]]:
     """Rows of a table that hold nothing but words (record, words): they stand with the set above them."""
-    mine = entries.filter((pl.col("source_sheet") == sheet) & pl.col("session_date").is_not_null()
-                          & (pl.col("client_id") != "")).sort("source_row")
+    mine = entries.filter(
+        (pl.col("source_sheet") == sheet) & pl.col("session_date").is_not_null() & (pl.col("client_id") != "")
+    ).sort("source_row")
     rows = mine["source_row"].to_list()
     found: list[tuple[object, ...]] = []
     for row, words in notes:

@@ -78,7 +78,9 @@ def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
         return found
     # in a grid the days stand side by side, so that a day's sets are one block though others lie between them
     changes = pl.struct("source_file", "source_sheet", "client_id", "session_date")
-    grids = sets.filter(pl.col("is_grid")).sort("source_file", "source_sheet", "client_id", "session_date", "entry")
+    grids = sets.filter(pl.col("is_grid")).sort(
+        "source_file", "source_sheet", "client_id", "session_date", "entry"
+    )
     sets = pl.concat([sets.filter(~pl.col("is_grid")), grids])
     frame = sets.with_columns(
         changes.rle_id().alias("block"),
@@ -96,15 +98,26 @@ def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
 
 def _inside_blocks(frame: pl.DataFrame, found: Resends) -> None:
     """A session pasted right behind itself, or a numbered set that stands twice."""
-    numbered = frame.filter(pl.col("set_number_text").is_not_null() & ~pl.col("is_counted").fill_null(value=False))
+    numbered = frame.filter(
+        pl.col("set_number_text").is_not_null() & ~pl.col("is_counted").fill_null(value=False)
+    )
     keys = ["block", "exercise_id", "set_number_text", "what"]
-    twice = numbered.with_columns(pl.col("entry").first().over(keys).alias("first_entry"),
-                                  pl.col("source_row").first().over(keys).alias("first_row"))
-    twice = twice.filter((pl.col("entry") != pl.col("first_entry")) & (pl.col("source_row") != pl.col("first_row")))
+    twice = numbered.with_columns(
+        pl.col("entry").first().over(keys).alias("first_entry"),
+        pl.col("source_row").first().over(keys).alias("first_row"),
+    )
+    twice = twice.filter(
+        (pl.col("entry") != pl.col("first_entry")) & (pl.col("source_row") != pl.col("first_row"))
+    )
     found.duplicate.update(zip(twice["entry"].to_list(), twice["first_entry"].to_list(), strict=True))
-    shape = frame.group_by("block").agg(pl.len().alias("n"), pl.col("exercise_id").n_unique().alias("lifts"),
-                                        (pl.col("run").max() + 1).alias("runs"))
-    halves = shape.filter((pl.col("n") % 2 == 0) & (pl.col("lifts") >= 2) & (pl.col("runs") >= 2 * pl.col("lifts")))
+    shape = frame.group_by("block").agg(
+        pl.len().alias("n"),
+        pl.col("exercise_id").n_unique().alias("lifts"),
+        (pl.col("run").max() + 1).alias("runs"),
+    )
+    halves = shape.filter(
+        (pl.col("n") % 2 == 0) & (pl.col("lifts") >= 2) & (pl.col("runs") >= 2 * pl.col("lifts"))
+    )
     candidates = frame.join(halves, on="block", how="semi", maintain_order="left")
     for _, block in candidates.group_by("block", maintain_order=True):
         signature = list(zip(block["exercise_id"], block["what"].to_list(), strict=True))

@@ -11,14 +11,39 @@ from pipeline.clean.coach_tables import CoachRow, CoachTable, read_rows
 from pipeline.contract.sheets import SourceFile
 
 _STATUS_WORDS = {
-    "novice": "novice", "beginner": "novice", "new": "novice", "anfanger": "novice", "debutant": "novice",
-    "principiante": "novice", "intermediate": "intermediate", "fortgeschritten": "intermediate",
-    "intermediaire": "intermediate", "intermedio": "intermediate", "advanced": "advanced", "elite": "advanced",
-    "avance": "advanced", "avanzado": "advanced", "avanzato": "advanced",
+    "novice": "novice",
+    "beginner": "novice",
+    "new": "novice",
+    "anfanger": "novice",
+    "debutant": "novice",
+    "principiante": "novice",
+    "intermediate": "intermediate",
+    "fortgeschritten": "intermediate",
+    "intermediaire": "intermediate",
+    "intermedio": "intermediate",
+    "advanced": "advanced",
+    "elite": "advanced",
+    "avance": "advanced",
+    "avanzado": "advanced",
+    "avanzato": "advanced",
 }
-_ORDER_WORDS = {"dmy": "dmy", "mdy": "mdy", "ymd": "ymd", "d/m/y": "dmy", "m/d/y": "mdy", "y-m-d": "ymd",
-                "dd/mm/yyyy": "dmy", "mm/dd/yyyy": "mdy", "yyyy-mm-dd": "ymd", "day first": "dmy",
-                "month first": "mdy", "eu": "dmy", "uk": "dmy", "us": "mdy", "iso": "ymd"}
+_ORDER_WORDS = {
+    "dmy": "dmy",
+    "mdy": "mdy",
+    "ymd": "ymd",
+    "d/m/y": "dmy",
+    "m/d/y": "mdy",
+    "y-m-d": "ymd",
+    "dd/mm/yyyy": "dmy",
+    "mm/dd/yyyy": "mdy",
+    "yyyy-mm-dd": "ymd",
+    "day first": "dmy",
+    "month first": "mdy",
+    "eu": "dmy",
+    "uk": "dmy",
+    "us": "mdy",
+    "iso": "ymd",
+}
 
 
 def read_roster(source: SourceFile, kept: CoachTable) -> list[dict[str, object]]:
@@ -46,14 +71,18 @@ def _client(source_file: str, row: CoachRow, client_id: str, kept: CoachTable) -
     number = parse_number(row.text("bodyweight_kg").lower().replace("kg", "").replace("lb", "").strip("s "))
     in_pounds = row.units.get("bodyweight_kg") == "lb" or "lb" in row.text("bodyweight_kg").lower()
     return {
-        "client_id": client_id, "name": row.text("name") or client_id,
+        "client_id": client_id,
+        "name": row.text("name") or client_id,
         "status": checked("status", _STATUS_WORDS.get(fold(row.text("status")))),
         "unit": checked("unit", unit or None),
-        "bodyweight_kg": checked("bodyweight_kg", None if number is None else
-                                 round(number * KG_PER_LB, 2) if in_pounds else number),
+        "bodyweight_kg": checked(
+            "bodyweight_kg", None if number is None else round(number * KG_PER_LB, 2) if in_pounds else number
+        ),
         "start_date": checked("start_date", parse_day(row.text("start_date"))),
         "date_order": checked("date_order", _ORDER_WORDS.get(fold(row.text("date_order")))),
-        "tags": row.text("tags") or None, "goal": row.text("goal") or None, "notes": row.text("notes") or None,
+        "tags": row.text("tags") or None,
+        "goal": row.text("goal") or None,
+        "notes": row.text("notes") or None,
         "is_in_roster": True,
     }
 

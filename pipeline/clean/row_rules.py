@@ -25,7 +25,10 @@ _UNIT_STATEMENT = re.compile(
     r"|einheit|ab hier|ab jetzt|alle|tous|todo|carga|pesi)\b.*)?"
     r"\b(kgs?|kilos?|kilograms?|kilogramm|lbs?|pounds?)\b[^0-9]*"
 )
-_CLIENT = re.compile(r"(?:client|athlete|name|kunde|kundin|klient|nom|nombre|nome|naam|cliente|atleta)\s*[:=]\s*(.+)", re.IGNORECASE)
+_CLIENT = re.compile(
+    r"(?:client|athlete|name|kunde|kundin|klient|nom|nombre|nome|naam|cliente|atleta)\s*[:=]\s*(.+)",
+    re.IGNORECASE,
+)
 _AFTER_DATE = re.compile(r"\s*[-–—:|•(,]\s*(?=[A-Za-zÀ-ÿ(])|\s+(?=[A-Za-zÀ-ÿ][A-Za-zÀ-ÿ /+&0-9]*$)")
 
 
@@ -71,7 +74,12 @@ def parse_date_heading(text: str | None) -> str:
     if is_blank(text) or len(text or "") > 60:
         return ""
     words = (text or "").strip().strip("#*=_- ").strip()
-    words = re.sub(r"^(?:date|datum|fecha|data|session|workout|training|day \d+|tag \d+)\s*[:#-]\s*", "", words, flags=re.IGNORECASE)
+    words = re.sub(
+        r"^(?:date|datum|fecha|data|session|workout|training|day \d+|tag \d+)\s*[:#-]\s*",
+        "",
+        words,
+        flags=re.IGNORECASE,
+    )
     if is_date_heading(words):
         return words
     for split in _AFTER_DATE.finditer(words):

@@ -11,6 +11,7 @@ from statistics import median
 
 from pipeline.answers import Answers, Question
 from pipeline.clean.cells.dates import DateReading, parse_date, to_date
+import itertools
 
 _FAR_OFF_DAYS = 200
 _NEAR_DAYS = 70
@@ -51,7 +52,9 @@ def order_of_file(readings: Iterable[DateReading], as_of: date) -> str:
         if reading.serial is not None or not reading.first:
             continue
         if reading.order == "" and reading.weekday and reading.year:
-            fits = [o for o in ("dmy", "mdy") if (d := to_date(reading, o)) and d.isoweekday() == reading.weekday]
+            fits = [
+                o for o in ("dmy", "mdy") if (d := to_date(reading, o)) and d.isoweekday() == reading.weekday
+            ]
             if len(fits) == 1:
                 said[fits[0]] += 1
                 continue
@@ -108,8 +111,11 @@ def _mend_swapped(readings: dict[str, DateReading]) -> dict[str, DateReading]:
     others = [r for text, r in readings.items() if text not in cells and not r.problem and r.serial is None]
     if not cells or not any(r.order == "dmy" and r.first > 12 for r in others):
         return readings
-    swapped = {text: DateReading(readings[text].second, readings[text].first, readings[text].year, "dmy")
-               for text in cells if readings[text].first <= 12}
+    swapped = {
+        text: DateReading(readings[text].second, readings[text].first, readings[text].year, "dmy")
+        for text in cells
+        if readings[text].first <= 12
+    }
     if len(swapped) < len(cells):
         return readings
     mended = {text: swapped.get(text, reading) for text, reading in readings.items()}
@@ -118,7 +124,7 @@ def _mend_swapped(readings: dict[str, DateReading]) -> dict[str, DateReading]:
 
 def _unevenness(readings: Mapping[str, DateReading]) -> int:
     days = [d for r in readings.values() if (d := to_date(r, "dmy"))]
-    return sum(abs((b - a).days) for a, b in zip(days, days[1:], strict=False))
+    return sum(abs((b - a).days) for a, b in itertools.pairwise(days))
 
 
 def _order(readings: Iterable[DateReading], setting: DateSetting) -> tuple[str, Question | None]:
@@ -226,15 +232,20 @@ def year_in_name(*names: str) -> int | None:
 
 def date_in_name(name: str) -> str:
     """A whole date in a file's or sheet's name (`2026-03-02 legs`, `squat_02.03.2026`); "" where there is none."""
-    for pattern in (r"(?<!\d)(20\d{2}[-_.]\d{1,2}[-_.]\d{1,2})(?!\d)", r"(?<!\d)(\d{1,2}[-_.]\d{1,2}[-_.]20\d{2})(?!\d)",
-                    r"(?<!\d)(20\d{2}[01]\d[0-3]\d)(?!\d)"):
+    for pattern in (
+        r"(?<!\d)(20\d{2}[-_.]\d{1,2}[-_.]\d{1,2})(?!\d)",
+        r"(?<!\d)(\d{1,2}[-_.]\d{1,2}[-_.]20\d{2})(?!\d)",
+        r"(?<!\d)(20\d{2}[01]\d[0-3]\d)(?!\d)",
+    ):
         match = re.search(pattern, name)
         if match:
             text = match.group(1).replace("_", "-")
             reading = parse_date(text)
             if not reading.problem and (reading.order or "." in text):
                 return text
-    words = re.search(r"(?<!\d)(\d{1,2}(?:st|nd|rd|th)?[ _-][A-Za-zäéû]{3,10}(?:[ _-]20\d{2})?)(?![\d])", name)
+    words = re.search(
+        r"(?<!\d)(\d{1,2}(?:st|nd|rd|th)?[ _-][A-Za-zäéû]{3,10}(?:[ _-]20\d{2})?)(?![\d])", name
+    )
     if words:
         reading = parse_date(words.group(1).replace("_", " "))
         if not reading.problem and reading.order:

@@ -17,10 +17,16 @@ def with_set_order(sets: pl.DataFrame) -> pl.DataFrame:
     before = pl.col("a_load_kg").shift(1).over(group)
     follows = is_drop & (
         (pl.col("drop_index").fill_null(1) > 1)
-        | (before.is_not_null() & (pl.col("a_load_kg") < before) & ~pl.col("is_counted").fill_null(value=False))
+        | (
+            before.is_not_null()
+            & (pl.col("a_load_kg") < before)
+            & ~pl.col("is_counted").fill_null(value=False)
+        )
     )
     ordered = ordered.with_columns(follows.fill_null(value=False).alias("follows"))
-    ordered = ordered.with_columns((~pl.col("follows")).cum_sum().over(group).clip(lower_bound=1).alias("set_index"))
+    ordered = ordered.with_columns(
+        (~pl.col("follows")).cum_sum().over(group).clip(lower_bound=1).alias("set_index")
+    )
     return ordered.with_columns(
         (pl.int_range(pl.len()).over([*group, "set_index"]) + 1).alias("drop_index"),
         pl.col("set_index").cast(pl.Int64),

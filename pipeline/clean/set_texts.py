@@ -29,8 +29,13 @@ _NOTATION_MARK = re.compile(r"\d ?x|x ?\d|@", re.IGNORECASE)
 
 
 def single_sets(
-    load: str | None, reps: str | None, notation: str | None, n_sets: str | None, pair_means: PairMeaning = "",
-    *, is_one_set: bool = False,
+    load: str | None,
+    reps: str | None,
+    notation: str | None,
+    n_sets: str | None,
+    pair_means: PairMeaning = "",
+    *,
+    is_one_set: bool = False,
 ) -> SetTexts:
     """Texts of the single sets that one row's amounts stand for.
 
@@ -61,8 +66,10 @@ def _drop_set(load: str | None, reps: str | None, *, is_one_set: bool) -> tuple[
         if len(loads) == len(counts) >= 2 and all(re.fullmatch(r"\d{1,3}", c) for c in counts):
             values = [parse_load(piece).value for piece in loads]
             if all(v is not None for v in values) and values == sorted(values, reverse=True):  # type: ignore[type-var]
-                return tuple(SetPart(one, c, kind="drop", drop_index=i)
-                             for i, (one, c) in enumerate(zip(loads, counts, strict=True), start=1))
+                return tuple(
+                    SetPart(one, c, kind="drop", drop_index=i)
+                    for i, (one, c) in enumerate(zip(loads, counts, strict=True), start=1)
+                )
     return ()
 
 
@@ -74,8 +81,12 @@ def _from_notation(reading: NotationReading, load: str | None, column: str, n_se
     if count and len(parts) == 1:
         parts = parts * count
     loads = _split_loads(load, len(parts))
-    return SetTexts(tuple(SetPart(p.load or loads[i], p.reps, p.effort, p.kind, p.drop_index)
-                          for i, p in enumerate(parts)), is_counted=True)
+    return SetTexts(
+        tuple(
+            SetPart(p.load or loads[i], p.reps, p.effort, p.kind, p.drop_index) for i, p in enumerate(parts)
+        ),
+        is_counted=True,
+    )
 
 
 def _from_reps(load: str | None, reps: str, n_sets: str | None, pair_means: PairMeaning) -> SetTexts:
@@ -112,5 +123,7 @@ def _split_loads(load: str | None, count: int) -> list[str]:
         pieces = [piece.strip() for piece in re.split(r"[;/]|, |,(?=\d{2,})", text) if piece.strip()]
         if len(pieces) == count:
             unit = re.search(r"[a-z#]+\.?$", pieces[-1].lower())
-            return [p if re.search(r"[a-z#]", p.lower()) or not unit else f"{p} {unit.group(0)}" for p in pieces]
+            return [
+                p if re.search(r"[a-z#]", p.lower()) or not unit else f"{p} {unit.group(0)}" for p in pieces
+            ]
     return [text] * count

@@ -56,19 +56,37 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
     """Each set with what the client's earlier sessions of the lift say, sets in `held` left out of these."""
     lift = ["client_id", "exercise_id"]
     # a session's second best set stands for it, so that its one slipped set does not judge the next sessions
-    per_session = judged.with_columns(pl.col("entry").is_in(held).alias("is_held")).group_by(
-        [*lift, "session_date"]
-    ).agg(
-        pl.col("a_load_kg").filter(~pl.col("is_held")).top_k(2).min().alias("load"),
-        pl.col("e1rm").filter(~pl.col("is_held")).top_k(2).min().alias("best"),
-        pl.col("a_load_kg").max().alias("top"),
-    ).sort([*lift, "session_date"])
+    per_session = (
+        judged.with_columns(pl.col("entry").is_in(held).alias("is_held"))
+        .group_by([*lift, "session_date"])
+        .agg(
+            pl.col("a_load_kg").filter(~pl.col("is_held")).top_k(2).min().alias("load"),
+            pl.col("e1rm").filter(~pl.col("is_held")).top_k(2).min().alias("best"),
+            pl.col("a_load_kg").max().alias("top"),
+        )
+        .sort([*lift, "session_date"])
+    )
     counted = pl.col("load").is_not_null().cast(pl.Int64)
     before = [
-        pl.col("load").shift(1).forward_fill().rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_load"),
-        pl.col("best").shift(1).forward_fill().rolling_median(SESSIONS_BACK, min_samples=1).over(lift).alias("usual_best"),
+        pl.col("load")
+        .shift(1)
+        .forward_fill()
+        .rolling_median(SESSIONS_BACK, min_samples=1)
+        .over(lift)
+        .alias("usual_load"),
+        pl.col("best")
+        .shift(1)
+        .forward_fill()
+        .rolling_median(SESSIONS_BACK, min_samples=1)
+        .over(lift)
+        .alias("usual_best"),
         pl.col("load").shift(1).rolling_max(3, min_samples=1).over(lift).alias("last_load"),
-        pl.when(pl.col("load").is_not_null()).then(pl.col("session_date")).shift(1).forward_fill().over(lift).alias("last_day"),
+        pl.when(pl.col("load").is_not_null())
+        .then(pl.col("session_date"))
+        .shift(1)
+        .forward_fill()
+        .over(lift)
+        .alias("last_day"),
         (counted.cum_sum() - counted).over(lift).alias("n_before"),
     ]
     history = per_session.with_columns(before).drop("load", "best")
@@ -81,27 +99,54 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
 
 def _slips(frame: pl.DataFrame) -> list[Slip]:
     gap = (pl.col("session_date") - pl.col("last_day")).dt.total_days()
-    factor = (pl.when(gap > GAP_DAYS).then(JUMP_AFTER_A_GAP)
-              .when(pl.col("n_before") == 1).then(JUMP_AFTER_ONE_SESSION).otherwise(JUMP))
+    factor = (
+        pl.when(gap > GAP_DAYS)
+        .then(JUMP_AFTER_A_GAP)
+        .when(pl.col("n_before") == 1)
+        .then(JUMP_AFTER_ONE_SESSION)
+        .otherwise(JUMP)
+    )
     has_history = pl.col("n_before") >= 1
     reference = pl.max_horizontal("usual_load", "last_load")
-    jump = (has_history & (pl.col("a_load_kg") >= factor * reference)
-            & (pl.col("e1rm") >= factor * pl.col("usual_best"))
-            & ((pl.col("a_load_kg") - reference >= LEAST_JUMP_KG) | (pl.col("a_load_kg") >= 3 * reference)))
+    jump = (
+        has_history
+        & (pl.col("a_load_kg") >= factor * reference)
+        & (pl.col("e1rm") >= factor * pl.col("usual_best"))
+        & ((pl.col("a_load_kg") - reference >= LEAST_JUMP_KG) | (pl.col("a_load_kg") >= 3 * reference))
+    )
     # the bar alone before the work sets is a warm-up nobody marked; ten kilograms in the middle is a lost digit
-    lost_digit = (has_history & (pl.col("a_load_kg") <= 0.15 * pl.col("usual_load"))
-                  & (pl.col("load_before") >= 0.5 * pl.col("usual_load")))
+    lost_digit = (
+        has_history
+        & (pl.col("a_load_kg") <= 0.15 * pl.col("usual_load"))
+        & (pl.col("load_before") >= 0.5 * pl.col("usual_load"))
+    )
     beside = (pl.col("n_beside") >= 3) & (pl.col("a_load_kg") >= 5 * pl.col("median_beside"))
     low, high = _UNITS_TAKEN_FOR_EACH_OTHER
     ratio = pl.col("top") / pl.col("usual_load")
     other_unit = (pl.col("n_before") >= 2) & ratio.is_between(low, high)
     lifts = frame.with_columns(other_unit.fill_null(value=False).alias("in_other_unit")).with_columns(
-        pl.col("exercise_id").filter(pl.col("in_other_unit")).n_unique().over("client_id", "session_date").alias("n_other"),
-        pl.col("exercise_id").filter(pl.col("n_before") >= 2).n_unique().over("client_id", "session_date").alias("n_known"),
+        pl.col("exercise_id")
+        .filter(pl.col("in_other_unit"))
+        .n_unique()
+        .over("client_id", "session_date")
+        .alias("n_other"),
+        pl.col("exercise_id")
+        .filter(pl.col("n_before") >= 2)
+        .n_unique()
+        .over("client_id", "session_date")
+        .alias("n_known"),
     )
-    whole_session = pl.col("in_other_unit") & (pl.col("n_other") >= 2) & (pl.col("n_other") == pl.col("n_known"))
-    kinds = pl.when(jump | beside).then(pl.lit("high")).when(lost_digit).then(pl.lit("low")).when(
-        whole_session).then(pl.lit("unit"))
+    whole_session = (
+        pl.col("in_other_unit") & (pl.col("n_other") >= 2) & (pl.col("n_other") == pl.col("n_known"))
+    )
+    kinds = (
+        pl.when(jump | beside)
+        .then(pl.lit("high"))
+        .when(lost_digit)
+        .then(pl.lit("low"))
+        .when(whole_session)
+        .then(pl.lit("unit"))
+    )
     found = lifts.with_columns(kinds.alias("slip")).filter(pl.col("slip").is_not_null())
     return [_slip(row) for row in found.iter_rows(named=True)]
 
@@ -122,7 +167,9 @@ def _slip(row: Mapping[str, object]) -> Slip:
         suggested = round(number / LB_IN_KG, 1)
     elif row["slip"] == "unit":
         suggested = round(number * LB_IN_KG, 1)
-    sentence = (f"{load:g} kg is {ratio:.1f} times the {usual_kg:.1f} kg this client usually lifts here; "
-                + ("it may be a slipped digit." if row["slip"] != "unit" and not 1.9 <= ratio <= 2.5
-                   else "kilograms and pounds may have been mixed up."))
+    sentence = f"{load:g} kg is {ratio:.1f} times the {usual_kg:.1f} kg this client usually lifts here; " + (
+        "it may be a slipped digit."
+        if row["slip"] != "unit" and not 1.9 <= ratio <= 2.5
+        else "kilograms and pounds may have been mixed up."
+    )
     return Slip(int(row["entry"]), sentence, suggested)  # type: ignore[call-overload]

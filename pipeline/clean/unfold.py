@@ -24,15 +24,32 @@ from pipeline.clean.row_rules import (
 )
 from pipeline.clean.set_texts import single_sets
 from pipeline.contract.sheets import Sheet
+import itertools
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
 _TEXT_OF_ROLE = {
-    "reps": "reps_text", "load": "load_text", "rpe": "rpe_text", "rir": "rir_text", "duration": "duration_text",
-    "note": "note", "reps_left": "left_text", "reps_right": "right_text", "effort": "effort_text",
-    "set_cell": "notation_text", "notation": "notation_text", "client": "client_text", "date": "date_text",
-    "exercise": "exercise_text", "set_number": "set_number_text", "n_sets": "n_sets_text", "unit": "unit_text",
-    "set_kind": "kind_text", "superset": "superset_text", "session_minutes": "session_minutes_text",
-    "session_rpe": "session_rpe_text", "side": "side_text",
+    "reps": "reps_text",
+    "load": "load_text",
+    "rpe": "rpe_text",
+    "rir": "rir_text",
+    "duration": "duration_text",
+    "note": "note",
+    "reps_left": "left_text",
+    "reps_right": "right_text",
+    "effort": "effort_text",
+    "set_cell": "notation_text",
+    "notation": "notation_text",
+    "client": "client_text",
+    "date": "date_text",
+    "exercise": "exercise_text",
+    "set_number": "set_number_text",
+    "n_sets": "n_sets_text",
+    "unit": "unit_text",
+    "set_kind": "kind_text",
+    "superset": "superset_text",
+    "session_minutes": "session_minutes_text",
+    "session_rpe": "session_rpe_text",
+    "side": "side_text",
 }
 _LAYOUT_NAMES = {"set_rows": "set rows", "set_columns": "set columns", "date_grid": "date grid"}
 
@@ -53,7 +70,7 @@ def unfold_table(
     stated = _read_titles(sheet, layouts[0].first_row - len(layouts[0].header_rows), unfolded)
     frames: list[pl.DataFrame] = []
     for layout in layouts:
-        unfolded.ignored.update({row: "header" for row in layout.header_rows})
+        unfolded.ignored.update(dict.fromkeys(layout.header_rows, "header"))
         body = sheet.cells.filter(pl.col("source_row").is_between(layout.first_row, layout.last_row))
         if not body.height:
             continue
@@ -71,7 +88,7 @@ def _read_titles(sheet: Sheet, header_row: int, unfolded: Unfolded) -> tuple[str
     for row in sheet.cells.head(header_row - 1).iter_rows(named=True):
         texts = [row[c] for c in sheet.columns if row[c]]
         unfolded.ignored[row["source_row"]] = "title" if texts else "blank"
-        pairs = [f"{a}: {b}" for a, b in zip(texts, texts[1:], strict=False) if a != b]
+        pairs = [f"{a}: {b}" for a, b in itertools.pairwise(texts) if a != b]
         said = (*texts, *pairs)
         unit = next(filter(None, map(parse_unit_statement, said)), unit)
         client = next(filter(None, map(parse_client_statement, said)), client)
@@ -85,22 +102,33 @@ def _column(source: str | None, target: str) -> pl.Expr:
 
 
 def _unfold_layout(
-    body: pl.DataFrame, layout: Layout, unfolded: Unfolded, stated: tuple[str, str, str], knows: Callable[[str], bool]
+    body: pl.DataFrame,
+    layout: Layout,
+    unfolded: Unfolded,
+    stated: tuple[str, str, str],
+    knows: Callable[[str], bool],
 ) -> tuple[pl.DataFrame, tuple[str, str, str]]:
     """The entries of one layout, and the unit, client and date that its last headings state for the next one."""
     general = _general_columns(layout)
     groups = _amount_groups(layout)
     amount_columns = sorted({c for group in groups for c in group["sources"].values()})
     has_amount = pl.any_horizontal([_says_something(body, c) for c in amount_columns])
-    who_or_what = [c for c in (general.get("exercise_text"), general.get("date_text"), general.get("client_text")) if c]
+    who_or_what = [
+        c for c in (general.get("exercise_text"), general.get("date_text"), general.get("client_text")) if c
+    ]
     total = pl.any_horizontal([_is_total(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])])
     marked = body.with_columns(has_amount.alias("has_amount"), total.alias("is_total"))
     notes = [c for c in (general.get("note"),) if c]
     headings = _classify_others(marked, layout, general, notes, unfolded, knows)
     marked = marked.with_columns(
-        [pl.Series(f"heading_{kind}", [headings[kind].get(r) for r in marked["source_row"]], dtype=pl.String)
-         if headings[kind] else pl.lit(None, dtype=pl.String).alias(f"heading_{kind}")
-         for kind in ("date", "unit", "client", "exercise")]
+        [
+            pl.Series(
+                f"heading_{kind}", [headings[kind].get(r) for r in marked["source_row"]], dtype=pl.String
+            )
+            if headings[kind]
+            else pl.lit(None, dtype=pl.String).alias(f"heading_{kind}")
+            for kind in ("date", "unit", "client", "exercise")
+        ]
     )
     carried = carry_down(marked, general, *stated)
     rows = carried.filter(pl.col("has_amount") & ~pl.col("is_total"))
@@ -110,7 +138,10 @@ def _unfold_layout(
     next_date = [text for row, text in sorted(headings["date"].items()) if row > last_row]
     units, clients = ([text for _, text in sorted(headings[kind].items())] for kind in ("unit", "client"))
     return _melt(rows, general, groups), (
-        (units or [unit])[-1], (clients or [client])[-1], (next_date or [date_text])[-1])
+        (units or [unit])[-1],
+        (clients or [client])[-1],
+        (next_date or [date_text])[-1],
+    )
 
 
 def _general_columns(layout: Layout) -> dict[str, str]:
@@ -147,31 +178,47 @@ def _amount_groups(layout: Layout) -> list[dict[str, dict[str, str]]]:
 
 def _load_facts(layout: Layout, column: str | None) -> dict[str, str]:
     cell = layout.columns.get(column or "")
-    return {"header_unit": cell.unit if cell and cell.unit in ("kg", "lb") else "",
-            "is_per_hand": "yes" if cell and cell.is_per_hand else ""}
+    return {
+        "header_unit": cell.unit if cell and cell.unit in ("kg", "lb") else "",
+        "is_per_hand": "yes" if cell and cell.is_per_hand else "",
+    }
 
 
 def _says_something(body: pl.DataFrame, column: str) -> pl.Expr:
-    blank = [text for text in body[column].drop_nulls().unique().to_list()
-             if is_blank(text) or (len(text) < 40 and is_not_done(text))]
+    blank = [
+        text
+        for text in body[column].drop_nulls().unique().to_list()
+        if is_blank(text) or (len(text) < 40 and is_not_done(text))
+    ]
     there = pl.col(column).is_not_null()
     return there & ~pl.col(column).is_in(blank) if blank else there
 
 
 def _is_total(body: pl.DataFrame, column: str) -> pl.Expr:
-    totals = [text for text in body[column].drop_nulls().unique().to_list() if len(text) < 60 and is_total(text)]
+    totals = [
+        text for text in body[column].drop_nulls().unique().to_list() if len(text) < 60 and is_total(text)
+    ]
     return pl.col(column).is_in(totals).fill_null(value=False) if totals else pl.lit(value=False)
 
 
 def _classify_others(
-    marked: pl.DataFrame, layout: Layout, general: dict[str, str], notes: list[str], unfolded: Unfolded,
+    marked: pl.DataFrame,
+    layout: Layout,
+    general: dict[str, str],
+    notes: list[str],
+    unfolded: Unfolded,
     knows: Callable[[str], bool],
 ) -> dict[str, dict[int, str]]:
     """Name the rule of each record that holds no set; headings also say something for the rows below."""
     headings: dict[str, dict[int, str]] = {"date": {}, "unit": {}, "client": {}, "exercise": {}}
     cell_columns = [c for c in marked.columns if c.startswith("c") and c[1:].isdigit()]
-    amount_like = {c for c in cell_columns if layout.columns.get(c) and layout.columns[c].role in
-                   ("reps", "load", "set_cell", "notation", "date_column", "n_sets", "rpe", "rir")}
+    amount_like = {
+        c
+        for c in cell_columns
+        if layout.columns.get(c)
+        and layout.columns[c].role
+        in ("reps", "load", "set_cell", "notation", "date_column", "n_sets", "rpe", "rir")
+    }
     exercise = general.get("exercise_text")
     for row in marked.filter(~pl.col("has_amount") | pl.col("is_total")).iter_rows(named=True):
         number = row["source_row"]
@@ -190,8 +237,14 @@ def _classify_others(
 
 
 def _heading(
-    number: int, said: dict[str, str], exercise: str | None, filled: dict[str, str], texts: Iterable[str],
-    headings: dict[str, dict[int, str]], notes: list[str], knows: Callable[[str], bool],
+    number: int,
+    said: dict[str, str],
+    exercise: str | None,
+    filled: dict[str, str],
+    texts: Iterable[str],
+    headings: dict[str, dict[int, str]],
+    notes: list[str],
+    knows: Callable[[str], bool],
 ) -> str:
     alone = list(dict.fromkeys(said.values()))
     for text in texts:
@@ -212,7 +265,9 @@ def _heading(
         return "heading"
     if exercise in said:
         return "not_done"
-    return "note" if alone and (list(said) == notes or len(alone[0]) > 25) else "heading" if alone else "blank"
+    return (
+        "note" if alone and (list(said) == notes or len(alone[0]) > 25) else "heading" if alone else "blank"
+    )
 
 
 def _melt(
@@ -221,21 +276,39 @@ def _melt(
     """One row an entry: each group of amount columns of each record that says something."""
     frames = []
     for index, group in enumerate(groups, start=1):
-        sources = {t: c for t, c in general.items() if t not in ("client_text", "date_text", "exercise_text", "unit_text")}
+        sources = {
+            t: c
+            for t, c in general.items()
+            if t not in ("client_text", "date_text", "exercise_text", "unit_text")
+        }
         sources.update(group["sources"])
         facts = group["facts"]
-        frame = rows.filter(pl.any_horizontal([_says_something(rows, c) for t, c in group["sources"].items()
-                                               if t in _AMOUNTS] or [pl.lit(value=False)]))
+        frame = rows.filter(
+            pl.any_horizontal(
+                [_says_something(rows, c) for t, c in group["sources"].items() if t in _AMOUNTS]
+                or [pl.lit(value=False)]
+            )
+        )
         frame = frame.select(
-            "source_row", pl.lit(index, dtype=pl.Int64).alias("part_index"),
-            pl.col("client_text"), pl.col("exercise_text"), pl.col("unit_text"),
+            "source_row",
+            pl.lit(index, dtype=pl.Int64).alias("part_index"),
+            pl.col("client_text"),
+            pl.col("exercise_text"),
+            pl.col("unit_text"),
             pl.lit(facts["date_text"]).alias("date_text") if "date_text" in facts else pl.col("date_text"),
             pl.lit(facts.get("header_unit", "")).alias("header_unit"),
             pl.lit(bool(facts.get("is_per_hand"))).alias("is_per_hand"),
-            *[_column(sources.get(target), target) for target in dict.fromkeys(_TEXT_OF_ROLE.values())
-              if target not in ("client_text", "date_text", "exercise_text", "unit_text")
-              and not (target == "set_number_text" and "set_number_text" in facts)],
-            *([pl.lit(facts["set_number_text"]).alias("set_number_text")] if "set_number_text" in facts else []),
+            *[
+                _column(sources.get(target), target)
+                for target in dict.fromkeys(_TEXT_OF_ROLE.values())
+                if target not in ("client_text", "date_text", "exercise_text", "unit_text")
+                and not (target == "set_number_text" and "set_number_text" in facts)
+            ],
+            *(
+                [pl.lit(facts["set_number_text"]).alias("set_number_text")]
+                if "set_number_text" in facts
+                else []
+            ),
         )
         frames.append(frame)
     return pl.concat(frames)
@@ -246,8 +319,25 @@ def _pair_meaning(texts: list[str], layout: Layout) -> PairMeaning:
     for column, cell in layout.columns.items():
         if cell.role == "notation":
             header = fold(layout.header_texts.get(column, ""))
-            words = [w for w in ("set", "satz", "serie", "rep", "wdh", "rip", "load", "weight", "wt", "gewicht", "poids",
-                                 "peso", "kg") if w in header]
+            words = [
+                w
+                for w in (
+                    "set",
+                    "satz",
+                    "serie",
+                    "rep",
+                    "wdh",
+                    "rip",
+                    "load",
+                    "weight",
+                    "wt",
+                    "gewicht",
+                    "poids",
+                    "peso",
+                    "kg",
+                )
+                if w in header
+            ]
             first = min(words, key=header.index, default="")
             if len(words) >= 2:
                 if first in ("load", "weight", "wt", "gewicht", "poids", "peso", "kg"):
@@ -263,30 +353,77 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
         return with_schema(entries.drop("notation_text", "n_sets_text"))
     keys = ["load_text", "reps_text", "notation_text", "n_sets_text"]
     notations = entries["notation_text"].drop_nulls().unique().to_list()
-    meaning: PairMeaning = answer if answer in get_args(PairMeaning) else _pair_meaning(notations[:2_000], layout)
+    meaning: PairMeaning = (
+        answer if answer in get_args(PairMeaning) else _pair_meaning(notations[:2_000], layout)
+    )
     has_set_numbers = layout.column_of("set_number") is not None
     combos = entries.select(keys).unique()
-    out: dict[str, list[object]] = {name: [] for name in (*keys, "new_load", "new_reps", "new_effort", "part_kind",
-                                                          "drop_index", "is_counted", "problem", "problem_column",
-                                                          "problem_text", "order")}
+    out: dict[str, list[object]] = {
+        name: []
+        for name in (
+            *keys,
+            "new_load",
+            "new_reps",
+            "new_effort",
+            "part_kind",
+            "drop_index",
+            "is_counted",
+            "problem",
+            "problem_column",
+            "problem_text",
+            "order",
+        )
+    }
     for load, reps, notation, n_sets in combos.iter_rows():
         texts = single_sets(load, reps, notation, n_sets, meaning, is_one_set=has_set_numbers)
-        fault = notation if texts.column == "notation" else reps if texts.column == "reps" else (
-            n_sets if texts.column == "sets" else load)
+        fault = (
+            notation
+            if texts.column == "notation"
+            else reps
+            if texts.column == "reps"
+            else (n_sets if texts.column == "sets" else load)
+        )
         for order, part in enumerate(texts.parts or (None,)):
-            values = (load, reps, notation, n_sets, part.load if part else load, part.reps if part else reps,
-                      part.effort if part else "", part.kind if part else "", part.drop_index if part else 1,
-                      texts.is_counted, texts.problem, texts.column, fault if texts.problem else None, order)
+            values = (
+                load,
+                reps,
+                notation,
+                n_sets,
+                part.load if part else load,
+                part.reps if part else reps,
+                part.effort if part else "",
+                part.kind if part else "",
+                part.drop_index if part else 1,
+                texts.is_counted,
+                texts.problem,
+                texts.column,
+                fault if texts.problem else None,
+                order,
+            )
             for name, value in zip(out, values, strict=True):
                 out[name].append(value)
-    split = pl.DataFrame(out, schema_overrides={**dict.fromkeys(keys, pl.String), "new_load": pl.String,
-                                                "new_reps": pl.String, "problem_text": pl.String})
+    split = pl.DataFrame(
+        out,
+        schema_overrides={
+            **dict.fromkeys(keys, pl.String),
+            "new_load": pl.String,
+            "new_reps": pl.String,
+            "problem_text": pl.String,
+        },
+    )
     joined = entries.join(split, on=keys, how="left", nulls_equal=True, maintain_order="left")
     joined = joined.sort("source_row", "part_index", "order", maintain_order=True)
     joined = _one_effort_a_set(joined).with_columns(
-        pl.col("new_load").alias("load_text"), pl.col("new_reps").alias("reps_text"),
-        pl.when(pl.col("new_effort") != "").then(pl.col("new_effort")).otherwise(pl.col("effort_text")).alias("effort_text"),
-        pl.when(pl.col("part_kind") != "").then(pl.col("part_kind")).otherwise(pl.col("kind_text")).alias("kind_text"),
+        pl.col("new_load").alias("load_text"),
+        pl.col("new_reps").alias("reps_text"),
+        pl.when(pl.col("new_effort") != "")
+        .then(pl.col("new_effort"))
+        .otherwise(pl.col("effort_text"))
+        .alias("effort_text"),
+        pl.when(pl.col("part_kind") != "")
+        .then(pl.col("part_kind"))
+        .otherwise(pl.col("kind_text"))
+        .alias("kind_text"),
     )
     return with_schema(joined)
 

@@ -29,5 +29,8 @@ workspace_argument = click.argument("workspace", type=click.Path())
 def as_of_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """`--as-of DATE`: the day the files were received; today where it is not given."""
     return click.option(
-        "--as-of", type=DayType(), default=None, help="The day up to which is known, as 2026-06-28. [default: today]"
+        "--as-of",
+        type=DayType(),
+        default=None,
+        help="The day up to which is known, as 2026-06-28. [default: today]",
     )(function)

@@ -16,11 +16,16 @@ from pipeline.workspace import open_workspace
 MOST_XLSX_ROWS = 1_048_575
 
 
-@click.command("export", epilog="\b\nExample:\n  setwright export my_clients roster_review --out review.xlsx\n"
-               "  setwright export my_clients logged_set --out sets.parquet\n  setwright export my_clients --list")
+@click.command(
+    "export",
+    epilog="\b\nExample:\n  setwright export my_clients roster_review --out review.xlsx\n"
+    "  setwright export my_clients logged_set --out sets.parquet\n  setwright export my_clients --list",
+)
 @workspace_argument
 @click.argument("table", required=False)
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File to write: .csv, .parquet or .xlsx.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), help="File to write: .csv, .parquet or .xlsx."
+)
 @click.option("--list", "list_tables", is_flag=True, help="List the tables and what a row of each is.")
 def command(workspace: str, table: str | None, out: Path | None, list_tables: bool) -> None:
     """Write a published TABLE of WORKSPACE to a file."""
@@ -30,8 +35,10 @@ def command(workspace: str, table: str | None, out: Path | None, list_tables: bo
         return
     if table not in TABLES:
         near = difflib.get_close_matches(table, TABLES, n=1)
-        raise SetwrightError(f"There is no table {table!r}.", f"Did you mean {near[0]}?" if near else
-                             "List them with: setwright export WORKSPACE --list")
+        raise SetwrightError(
+            f"There is no table {table!r}.",
+            f"Did you mean {near[0]}?" if near else "List them with: setwright export WORKSPACE --list",
+        )
     if out is None or out.suffix.lower() not in (".csv", ".parquet", ".xlsx"):
         raise SetwrightError("Name the file with --out, ending in .csv, .parquet or .xlsx.")
     n_rows = write_export(open_workspace(workspace).published_history(), table, out)
@@ -49,7 +56,9 @@ def write_export(history: Path, table: str, out: Path) -> int:
             if out.suffix.lower() == ".parquet":
                 con.execute(f"copy {table} to '{_quoted(draft)}' (format parquet)")
             elif out.suffix.lower() == ".csv":
-                con.execute(f"copy (select {_defused(table)} from {table}) to '{_quoted(draft)}' (format csv, header)")  # noqa: S608
+                con.execute(
+                    f"copy (select {_defused(table)} from {table}) to '{_quoted(draft)}' (format csv, header)"
+                )
             else:
                 _write_xlsx(con, table, draft, n_rows)
         draft.replace(out)
@@ -70,7 +79,8 @@ def _defused(table: str) -> str:
         if column.type == "text":
             columns.append(
                 f"case when regexp_matches({column.name}, '^[=+@\\t\\r-]') and try_cast({column.name} as double) is null"
-                f" then '''' || {column.name} else {column.name} end as {column.name}")
+                f" then '''' || {column.name} else {column.name} end as {column.name}"
+            )
         else:
             columns.append(column.name)
     return ", ".join(columns)
@@ -80,10 +90,19 @@ def _write_xlsx(con: Any, table: str, path: Path, n_rows: int) -> None:
     import xlsxwriter
 
     if n_rows > MOST_XLSX_ROWS:
-        raise SetwrightError(f"{table} has {n_rows:,} rows, more than a worksheet holds.", "Export it as .parquet.")
-    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False,
-                                           "strings_to_numbers": False, "constant_memory": True,
-                                           "nan_inf_to_errors": True})
+        raise SetwrightError(
+            f"{table} has {n_rows:,} rows, more than a worksheet holds.", "Export it as .parquet."
+        )
+    book = xlsxwriter.Workbook(
+        str(path),
+        {
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+            "strings_to_numbers": False,
+            "constant_memory": True,
+            "nan_inf_to_errors": True,
+        },
+    )
     sheet = book.add_worksheet(table[:31])
     bold, day = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
     for c, column in enumerate(TABLES[table].columns):

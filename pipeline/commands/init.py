@@ -40,4 +40,6 @@ def make_workspace(workspace: Path) -> None:
                 target.write_bytes(template.read_bytes())
                 target.chmod(0o600)
     except OSError as err:
-        raise WorkspaceError(f"{workspace} cannot be written: {err.strerror}.", "Choose another place.") from err
+        raise WorkspaceError(
+            f"{workspace} cannot be written: {err.strerror}.", "Choose another place."
+        ) from err

@@ -7,8 +7,14 @@ import sys
 import time
 from types import TracebackType
 
-_STAGES = {"start": "Starting", "ingest": "Reading files", "clean": "Reading records", "validate": "Checking rows",
-           "model": "Computing", "publish": "Publishing"}
+_STAGES = {
+    "start": "Starting",
+    "ingest": "Reading files",
+    "clean": "Reading records",
+    "validate": "Checking rows",
+    "model": "Computing",
+    "publish": "Publishing",
+}
 
 
 class Progress:
@@ -21,7 +27,9 @@ class Progress:
     def __enter__(self) -> Progress:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         if self._enabled and self._is_terminal:
             sys.stderr.write("\r\x1b[K")
             sys.stderr.flush()

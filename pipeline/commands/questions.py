@@ -11,8 +11,17 @@ import click
 from pipeline.commands.arguments import workspace_argument
 from pipeline.workspace import open_workspace
 
-_COLUMNS = ("question_id", "kind", "client_id", "source_file", "raw_text", "question", "choices", "suggested",
-            "n_rows_waiting")
+_COLUMNS = (
+    "question_id",
+    "kind",
+    "client_id",
+    "source_file",
+    "raw_text",
+    "question",
+    "choices",
+    "suggested",
+    "n_rows_waiting",
+)
 
 
 @click.command("questions", epilog="\b\nExample:\n  setwright questions my_clients")
@@ -24,7 +33,8 @@ def command(workspace: str, as_json: bool) -> None:
 
     with duckdb.connect(str(open_workspace(workspace).published_history()), read_only=True) as con:
         found = con.execute(
-            f"select {', '.join(_COLUMNS)} from open_question order by n_rows_waiting desc, question_id").fetchall()  # noqa: S608
+            f"select {', '.join(_COLUMNS)} from open_question order by n_rows_waiting desc, question_id"
+        ).fetchall()
     rows = [dict(zip(_COLUMNS, row, strict=True)) for row in found]
     for row in rows:
         row["choices"] = json.loads(row["choices"] or "[]")
@@ -45,4 +55,6 @@ def command(workspace: str, as_json: bool) -> None:
             said = choice["label"] if choice["label"] != choice["value"] else ""
             click.echo(f"    {choice['value']}" + (f"  ({said})" if said else "") + mark)
         click.echo(f"    setwright answer {workspace} {row['question_id']} ANSWER")
-    click.echo("\nAn exercise that is none of the choices: answer with its name, or `ignore` if it is no exercise.")
+    click.echo(
+        "\nAn exercise that is none of the choices: answer with its name, or `ignore` if it is no exercise."
+    )

@@ -16,16 +16,40 @@ from pipeline.errors import SetwrightError
 from pipeline.workspace import open_workspace
 
 STATE_WORDS = {
-    "progressing": "progressing", "plateau": "plateau", "over_reaching": "over-reaching", "off_plan": "off plan",
-    "planned_deload": "planned deload", "returning": "returning", "steady": "steady",
-    "not_enough_data": "not enough data", "no_recent_log": "no recent log",
+    "progressing": "progressing",
+    "plateau": "plateau",
+    "over_reaching": "over-reaching",
+    "off_plan": "off plan",
+    "planned_deload": "planned deload",
+    "returning": "returning",
+    "steady": "steady",
+    "not_enough_data": "not enough data",
+    "no_recent_log": "no recent log",
 }
-_COLUMNS = ("place", "client_id", "name", "state", "since_week", "weeks_in_state", "confidence", "reason",
-            "needs_a_look", "what_changed", "last_log_date", "days_since_log", "n_waiting", "n_pain_notes",
-            "attendance_pct", "week_start", "urgency")
+_COLUMNS = (
+    "place",
+    "client_id",
+    "name",
+    "state",
+    "since_week",
+    "weeks_in_state",
+    "confidence",
+    "reason",
+    "needs_a_look",
+    "what_changed",
+    "last_log_date",
+    "days_since_log",
+    "n_waiting",
+    "n_pain_notes",
+    "attendance_pct",
+    "week_start",
+    "urgency",
+)
 
 
-@click.command("review", epilog="\b\nExample:\n  setwright review my_clients\n  setwright review my_clients --all --json")
+@click.command(
+    "review", epilog="\b\nExample:\n  setwright review my_clients\n  setwright review my_clients --all --json"
+)
 @workspace_argument
 @click.option("--all", "show_all", is_flag=True, help="Show the clients that need no look in full, too.")
 @click.option("--json", "as_json", is_flag=True, help="Print the review as JSON.")
@@ -36,7 +60,9 @@ def command(workspace: str, show_all: bool, as_json: bool) -> None:
         click.echo(json.dumps(rows, default=str, ensure_ascii=False, indent=1))
         return
     if not rows:
-        raise SetwrightError("The history holds no clients yet.", "Add clients.csv and logs, then run update.")
+        raise SetwrightError(
+            "The history holds no clients yet.", "Add clients.csv and logs, then run update."
+        )
     width = min(shutil.get_terminal_size((100, 24)).columns, 120)
     _print_heading(rows, run, workspace)
     urgent = [row for row in rows if row["needs_a_look"]]
@@ -49,9 +75,16 @@ def command(workspace: str, show_all: bool, as_json: bool) -> None:
         if show_all:
             _print_client(row, width)
         else:
-            click.echo(_shortened(f"  {row['place']:>3}  {row['name']} — {STATE_WORDS[row['state']]}"
-                                  f"{_since(row)} · last log {_last_log(row)}", width))
-    click.echo("\nStates describe patterns in training logs. They are no medical advice; pain comes before progress.")
+            click.echo(
+                _shortened(
+                    f"  {row['place']:>3}  {row['name']} — {STATE_WORDS[row['state']]}"
+                    f"{_since(row)} · last log {_last_log(row)}",
+                    width,
+                )
+            )
+    click.echo(
+        "\nStates describe patterns in training logs. They are no medical advice; pain comes before progress."
+    )
 
 
 def _read(workspace: str) -> tuple[list[dict[str, Any]], dict[str, Any]]:
@@ -72,24 +105,41 @@ def _print_heading(rows: list[dict[str, Any]], run: dict[str, Any], workspace: s
     week = max((row["week_start"] for row in rows if row["week_start"]), default=None)
     n_look = sum(1 for row in rows if row["needs_a_look"])
     counts = Counter(STATE_WORDS[row["state"]] for row in rows)
-    click.echo(f"Roster as of {run['as_of']}" + (f" (week of {week})" if week else "")
-               + f": {len(rows)} clients, {n_look} need a look.")
+    click.echo(
+        f"Roster as of {run['as_of']}"
+        + (f" (week of {week})" if week else "")
+        + f": {len(rows)} clients, {n_look} need a look."
+    )
     click.echo("  " + " · ".join(f"{n} {state}" for state, n in counts.most_common()))
     if run["n_questions"]:
-        click.echo(f"  {run['n_waiting']} records wait for {run['n_questions']} answers: setwright questions {workspace}")
+        click.echo(
+            f"  {run['n_waiting']} records wait for {run['n_questions']} answers: setwright questions {workspace}"
+        )
 
 
 def _print_client(row: dict[str, Any], width: int) -> None:
     sure = f" · {row['confidence']:.0%} sure" if row["confidence"] is not None else ""
     click.echo()
-    click.echo(click.style(_shortened(f"  {row['place']:>3}  {row['name']} — {STATE_WORDS[row['state']]}{_since(row)}"
-                                      f"{sure}", width), bold=True))
+    click.echo(
+        click.style(
+            _shortened(
+                f"  {row['place']:>3}  {row['name']} — {STATE_WORDS[row['state']]}{_since(row)}{sure}", width
+            ),
+            bold=True,
+        )
+    )
     lines = [row["reason"] or "", row["what_changed"] or ""]
     if row["n_pain_notes"]:
-        lines.append(f"{row['n_pain_notes']} note(s) mention pain: read them word for word before adding load.")
+        lines.append(
+            f"{row['n_pain_notes']} note(s) mention pain: read them word for word before adding load."
+        )
     if row["n_waiting"]:
         lines.append(f"{row['n_waiting']} of this client's records wait for an answer.")
-    attended = f" · attendance of four weeks {row['attendance_pct']:.0f} %" if row["attendance_pct"] is not None else ""
+    attended = (
+        f" · attendance of four weeks {row['attendance_pct']:.0f} %"
+        if row["attendance_pct"] is not None
+        else ""
+    )
     lines.append(f"Last log {_last_log(row)}{attended}")
     for line in filter(None, lines):
         click.echo(textwrap.fill(line, width, initial_indent=" " * 7, subsequent_indent=" " * 7))

@@ -17,7 +17,10 @@ if False:  # for the type checker only: importing the pipeline takes time that -
     from pipeline.update import UpdateResult
 
 
-@click.command("update", epilog="\b\nExample:\n  setwright update my_clients\n  setwright update my_clients --as-of 2026-06-28")
+@click.command(
+    "update",
+    epilog="\b\nExample:\n  setwright update my_clients\n  setwright update my_clients --as-of 2026-06-28",
+)
 @workspace_argument
 @as_of_option
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
@@ -30,10 +33,19 @@ def command(workspace: str, as_of: date | None, as_json: bool, quiet: bool) -> N
     """
     result, seconds = run_update(workspace, as_of, quiet=quiet or as_json)
     if as_json:
-        click.echo(json.dumps({
-            "as_of": result.as_of.isoformat(), "files": result.n_files, "refused_files": result.n_refused_files,
-            "sets": result.n_sets, "questions": result.n_questions, **result.counts,
-            "seconds": round(seconds, 2)}))
+        click.echo(
+            json.dumps(
+                {
+                    "as_of": result.as_of.isoformat(),
+                    "files": result.n_files,
+                    "refused_files": result.n_refused_files,
+                    "sets": result.n_sets,
+                    "questions": result.n_questions,
+                    **result.counts,
+                    "seconds": round(seconds, 2),
+                }
+            )
+        )
     elif not quiet:
         print_result(result, workspace, seconds)
 
@@ -53,11 +65,15 @@ def run_update(workspace: str, as_of: date | None, *, quiet: bool) -> tuple[Upda
 def print_result(result: UpdateResult, workspace: str, seconds: float) -> None:
     """The accounts of a run, as a coach reads them."""
     c = result.counts
-    click.echo(f"Read {result.n_files} files as of {result.as_of.isoformat()}: {result.n_sets:,} sets "
-               f"({seconds:.1f} s).")
-    click.echo(f"  {c['n_records']:,} records = {c['n_loaded']:,} loaded + {c['n_duplicate']:,} already known "
-               f"+ {c['n_rejected']:,} refused + {c['n_waiting']:,} waiting + {c['n_ignored']:,} no set "
-               "(headers, blanks, totals)")
+    click.echo(
+        f"Read {result.n_files} files as of {result.as_of.isoformat()}: {result.n_sets:,} sets "
+        f"({seconds:.1f} s)."
+    )
+    click.echo(
+        f"  {c['n_records']:,} records = {c['n_loaded']:,} loaded + {c['n_duplicate']:,} already known "
+        f"+ {c['n_rejected']:,} refused + {c['n_waiting']:,} waiting + {c['n_ignored']:,} no set "
+        "(headers, blanks, totals)"
+    )
     if result.n_refused_files:
         click.echo(f"  {result.n_refused_files} files could not be read at all.")
     if result.n_questions:

@@ -10,9 +10,7 @@ from pipeline.contract import inputs, records, training, verdicts
 from pipeline.contract.column import DUCKDB_TYPE, Column, Table
 
 TABLES: dict[str, Table] = {
-    table.name: table
-    for group in (inputs, records, training, verdicts)
-    for table in group.TABLES
+    table.name: table for group in (inputs, records, training, verdicts) for table in group.TABLES
 }
 
 __all__ = ["DUCKDB_TYPE", "TABLES", "Column", "Table", "inputs", "records", "training", "verdicts"]

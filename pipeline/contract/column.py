@@ -68,16 +68,26 @@ def text(name: str, meaning: str, *, required: bool = False, allowed: tuple[str,
 
 
 def whole(
-    name: str, meaning: str, unit: str = "", *, required: bool = False,
-    low: float | None = None, high: float | None = None,
+    name: str,
+    meaning: str,
+    unit: str = "",
+    *,
+    required: bool = False,
+    low: float | None = None,
+    high: float | None = None,
 ) -> Column:
     """A column of whole numbers."""
     return Column(name, "whole", meaning, unit, required, low, high)
 
 
 def real(
-    name: str, meaning: str, unit: str = "", *, required: bool = False,
-    low: float | None = None, high: float | None = None,
+    name: str,
+    meaning: str,
+    unit: str = "",
+    *,
+    required: bool = False,
+    low: float | None = None,
+    high: float | None = None,
 ) -> Column:
     """A column of real numbers (double)."""
     return Column(name, "real", meaning, unit, required, low, high)

@@ -9,7 +9,11 @@ import polars as pl
 from pipeline.contract.column import ColumnType, Table
 
 POLARS_TYPE: dict[ColumnType, pl.DataType] = {
-    "text": pl.String(), "whole": pl.Int64(), "real": pl.Float64(), "yes_no": pl.Boolean(), "date": pl.Date(),
+    "text": pl.String(),
+    "whole": pl.Int64(),
+    "real": pl.Float64(),
+    "yes_no": pl.Boolean(),
+    "date": pl.Date(),
     "time": pl.Datetime(),
 }
 
@@ -19,7 +23,9 @@ def polars_schema(table: Table) -> dict[str, pl.DataType]:
     return {column.name: POLARS_TYPE[column.type] for column in table.columns}
 
 
-def frame_of(table: Table, rows: Sequence[Mapping[str, object]] | Sequence[tuple[object, ...]]) -> pl.DataFrame:
+def frame_of(
+    table: Table, rows: Sequence[Mapping[str, object]] | Sequence[tuple[object, ...]]
+) -> pl.DataFrame:
     """Rows (mappings by column name, or tuples in the table's order) as a frame of the table."""
     if rows and isinstance(rows[0], tuple):
         return pl.DataFrame(rows, orient="row", schema=polars_schema(table), strict=False)

@@ -58,4 +58,6 @@ class SourceFile:
     @property
     def n_records(self) -> int:
         """Records of all sheets; a file refused whole counts those that could be counted, at least one."""
-        return max(1, self.n_refused_records) if self.refusal else sum(sheet.n_records for sheet in self.sheets)
+        return (
+            max(1, self.n_refused_records) if self.refusal else sum(sheet.n_records for sheet in self.sheets)
+        )

@@ -45,18 +45,38 @@ def read_file(path: Path, folder: Path, area: str) -> SourceFile:
     name = path.relative_to(folder).as_posix()
     safe_name = name.encode("utf-8", "replace").decode("utf-8")
     if path.is_symlink() and not path.resolve().is_relative_to(folder.resolve()):
-        return _refused(area, safe_name, "", Refusal(
-            "file_outside_inbox", "The file is a link to somewhere outside the folder.",
-            "Put a copy of the file itself into the inbox."))
+        return _refused(
+            area,
+            safe_name,
+            "",
+            Refusal(
+                "file_outside_inbox",
+                "The file is a link to somewhere outside the folder.",
+                "Put a copy of the file itself into the inbox.",
+            ),
+        )
     try:
         if path.stat().st_size > MOST_BYTES:
-            return _refused(area, safe_name, "", Refusal(
-                "file_too_large", f"The file is larger than {MOST_BYTES // 1024**3} GB.", "Split it."))
+            return _refused(
+                area,
+                safe_name,
+                "",
+                Refusal(
+                    "file_too_large", f"The file is larger than {MOST_BYTES // 1024**3} GB.", "Split it."
+                ),
+            )
         data = path.read_bytes()
     except OSError as err:
-        return _refused(area, safe_name, "", Refusal(
-            "file_unreadable", f"The file could not be opened: {err.strerror or 'unknown reason'}.",
-            "Check its permissions and run the update again."))
+        return _refused(
+            area,
+            safe_name,
+            "",
+            Refusal(
+                "file_unreadable",
+                f"The file could not be opened: {err.strerror or 'unknown reason'}.",
+                "Check its permissions and run the update again.",
+            ),
+        )
     digest = hashlib.sha256(data).hexdigest()
     kind = kind_of(data)
     refusal = refusal_for_kind(path.suffix.lower(), kind)

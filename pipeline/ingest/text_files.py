@@ -24,10 +24,7 @@ def read_text_file(data: bytes, area: str, name: str, digest: str) -> SourceFile
         return SourceFile(area, name, digest, refusal=decoded)
     text = mend_mojibake(decoded)
     separator = find_separator(text, name)
-    if separator is None:
-        rows = [[line] for line in _lines(text)]
-    else:
-        rows = _read_records(text, separator)
+    rows = [[line] for line in _lines(text)] if separator is None else _read_records(text, separator)
     refusal = _check_size(rows)
     if refusal is not None:
         return SourceFile(area, name, digest, refusal=refusal, n_refused_records=len(rows))
@@ -41,14 +38,20 @@ def decode(data: bytes) -> str | Refusal:
         try:
             return data.decode("utf-16")
         except UnicodeDecodeError:
-            return Refusal("file_truncated", "The file breaks off in the middle of a character.",
-                           "Ask the client to send it again.")
+            return Refusal(
+                "file_truncated",
+                "The file breaks off in the middle of a character.",
+                "Ask the client to send it again.",
+            )
     without_mark = _utf16_without_mark(data)
     if without_mark is not None:
         return without_mark
     if b"\x00" in data:
-        return Refusal("file_nul_bytes", "The file holds NUL bytes, as damaged or binary files do.",
-                       "Ask the client to export it again.")
+        return Refusal(
+            "file_nul_bytes",
+            "The file holds NUL bytes, as damaged or binary files do.",
+            "Ask the client to export it again.",
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -120,7 +123,11 @@ def find_separator(text: str, name: str) -> str | None:
         share = len(used) / len(lines)
         score = share * (n_usual / len(used)) * min(usual, 4)
         if separator == ",":
-            score *= 0.5 if name.lower().endswith((".txt", ".md", "")) and not name.lower().endswith(".csv") else 0.9
+            score *= (
+                0.5
+                if name.lower().endswith((".txt", ".md", "")) and not name.lower().endswith(".csv")
+                else 0.9
+            )
         if best is None or score > best[0]:
             best = (score, separator)
     if name.lower().endswith((".csv", ".tsv", ".tab")):
@@ -138,8 +145,11 @@ def _is_table(lines: list[str], separator: str) -> bool:
     if separator == "," and re.search(r"\d", lines[0]):
         return False
     counts = Counter(_count_outside_quotes(line, separator) for line in lines)
-    usual, n_usual = max(((c, n) for c, n in counts.items() if c >= (1 if separator == "\t" else 2)),
-                         key=lambda item: item[1], default=(0, 0))
+    usual, n_usual = max(
+        ((c, n) for c, n in counts.items() if c >= (1 if separator == "\t" else 2)),
+        key=lambda item: item[1],
+        default=(0, 0),
+    )
     return usual > 0 and n_usual >= max(2, 0.6 * len(lines))
 
 
@@ -157,7 +167,11 @@ def _read_records(text: str, separator: str) -> list[list[str]]:
     text = _join_broken_lines(text, separator).replace("\r\n", "\n").replace("\r", "\n")
     rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
     if not _swallows_lines(rows, separator):
-        return [[cell.replace(_LINE_INSIDE, "\n") for cell in row] for row in rows] if _LINE_INSIDE in text else rows
+        return (
+            [[cell.replace(_LINE_INSIDE, "\n") for cell in row] for row in rows]
+            if _LINE_INSIDE in text
+            else rows
+        )
     # a quote that is never closed must not swallow the lines behind it
     return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, quoting=csv.QUOTE_NONE))
 
@@ -182,19 +196,27 @@ def _swallows_lines(rows: list[list[str]], separator: str) -> bool:
     usual = Counter(len(row) for row in rows).most_common(1)[0][0] - 1 if rows else 0
     return usual > 0 and any(
         sum(line.count(separator) >= usual for line in cell.split("\n")[1:]) >= 1
-        for row in rows for cell in row if "\n" in cell
+        for row in rows
+        for cell in row
+        if "\n" in cell
     )
 
 
 def _check_size(rows: list[list[str]]) -> Refusal | None:
     widest = max((len(row) for row in rows), default=0)
     if widest > MOST_COLUMNS:
-        return Refusal("file_too_wide", f"A record has {widest:,} columns; no log has more than {MOST_COLUMNS:,}.",
-                       "Check that it is a training log and export it again.")
+        return Refusal(
+            "file_too_wide",
+            f"A record has {widest:,} columns; no log has more than {MOST_COLUMNS:,}.",
+            "Check that it is a training log and export it again.",
+        )
     longest = max((len(cell) for row in rows for cell in row), default=0)
     if longest > MOST_CELL_CHARACTERS:
-        return Refusal("cell_too_long", f"A cell holds {longest:,} characters, more than any spreadsheet does.",
-                       "Check that it is a training log and export it again.")
+        return Refusal(
+            "cell_too_long",
+            f"A cell holds {longest:,} characters, more than any spreadsheet does.",
+            "Check that it is a training log and export it again.",
+        )
     return None
 
 

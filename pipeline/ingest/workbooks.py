@@ -27,8 +27,11 @@ def read_workbook(data: bytes, area: str, name: str, digest: str) -> SourceFile:
     try:
         sheets, refusal = _read_sheets(data)
     except Exception as err:  # noqa: BLE001 - openpyxl raises whatever the damage leads to
-        refusal = Refusal("file_truncated", f"The workbook is damaged and cannot be opened ({type(err).__name__}).",
-                          "Open it in a spreadsheet program, save it again and put it back.")
+        refusal = Refusal(
+            "file_truncated",
+            f"The workbook is damaged and cannot be opened ({type(err).__name__}).",
+            "Open it in a spreadsheet program, save it again and put it back.",
+        )
         sheets = []
     if refusal is not None:
         return SourceFile(area, name, digest, refusal=refusal)
@@ -43,17 +46,28 @@ def _check_archive(data: bytes) -> Refusal | None:
             entries = archive.infolist()
             names = {entry.filename for entry in entries}
             if any(entry.flag_bits & 1 for entry in entries):
-                return Refusal("file_encrypted", "The workbook is protected by a password.",
-                               "Save it without a password and put it back.")
+                return Refusal(
+                    "file_encrypted",
+                    "The workbook is protected by a password.",
+                    "Save it without a password and put it back.",
+                )
             unpacked = sum(entry.file_size for entry in entries)
             if unpacked > MOST_UNPACKED_BYTES or unpacked > MOST_RATIO * max(len(data), 250_000):
-                return Refusal("file_too_large", "The workbook unpacks to far more than any log needs.",
-                               "Export the log as .csv.")
+                return Refusal(
+                    "file_too_large",
+                    "The workbook unpacks to far more than any log needs.",
+                    "Export the log as .csv.",
+                )
             if not any(entry.startswith("xl/") for entry in names):
-                return Refusal("file_misnamed", "The file is a zip archive, but no workbook.",
-                               "Unpack it, or save the log again as .xlsx or .csv.")
+                return Refusal(
+                    "file_misnamed",
+                    "The file is a zip archive, but no workbook.",
+                    "Unpack it, or save the log again as .xlsx or .csv.",
+                )
     except (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError):
-        return Refusal("file_truncated", "The workbook is cut off or damaged.", "Ask the client to send it again.")
+        return Refusal(
+            "file_truncated", "The workbook is cut off or damaged.", "Ask the client to send it again."
+        )
     return None
 
 
@@ -68,17 +82,25 @@ def _read_sheets(data: bytes) -> tuple[list[Sheet], Refusal | None]:
     sheets: list[Sheet] = []
     for sheet in book.worksheets:
         if sheet.max_column > MOST_COLUMNS:
-            return [], Refusal("file_too_wide", f"The sheet {sheet.title!r} has {sheet.max_column:,} columns.",
-                               "Check that it is a training log and save it again.")
+            return [], Refusal(
+                "file_too_wide",
+                f"The sheet {sheet.title!r} has {sheet.max_column:,} columns.",
+                "Check that it is a training log and save it again.",
+            )
         rows = _rows(sheet, formulas[sheet.title] if formulas is not None else None)
         if any(len(cell) > MOST_CELL_CHARACTERS for row in rows for cell in row):
-            return [], Refusal("cell_too_long", f"A cell of the sheet {sheet.title!r} is longer than any log's.",
-                               "Check that it is a training log and save it again.")
+            return [], Refusal(
+                "cell_too_long",
+                f"A cell of the sheet {sheet.title!r} is longer than any log's.",
+                "Check that it is a training log and save it again.",
+            )
         while rows and not any(rows[-1]):
             rows.pop()
         sheets.append(Sheet(sheet.title, to_cells(rows), epoch, is_hidden=sheet.sheet_state != "visible"))
     if not any(sheet.n_records for sheet in sheets):
-        return [], Refusal("file_empty", "The workbook has no filled sheet.", "Ask the client to send it again.")
+        return [], Refusal(
+            "file_empty", "The workbook has no filled sheet.", "Ask the client to send it again."
+        )
     return sheets, None
 
 
@@ -86,7 +108,8 @@ def _has_formulas(data: bytes) -> bool:
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         return any(
             re.search(rb"<f[ >/]", archive.read(entry))
-            for entry in archive.namelist() if entry.startswith("xl/worksheets/")
+            for entry in archive.namelist()
+            if entry.startswith("xl/worksheets/")
         )
 
 

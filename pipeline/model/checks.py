@@ -65,10 +65,16 @@ def contract_checks(tables: Iterable[Table]) -> list[Check]:
     for table in tables:
         if table.key:
             keys = ", ".join(table.key)
-            checks.append(Check(
-                f"{table.name}.key", table.name, "", "stop", f"One row a {keys.replace('_', ' ')}.",
-                f"select {keys}, count(*) as n_rows from {table.name} group by {keys} having count(*) > 1",  # noqa: S608
-            ))
+            checks.append(
+                Check(
+                    f"{table.name}.key",
+                    table.name,
+                    "",
+                    "stop",
+                    f"One row a {keys.replace('_', ' ')}.",
+                    f"select {keys}, count(*) as n_rows from {table.name} group by {keys} having count(*) > 1",  # noqa: S608
+                )
+            )
         for column in table.columns:
             checks.extend(_column_checks(table, column))
     return checks
@@ -81,22 +87,32 @@ def _column_checks(table: Table, column: Column) -> list[Check]:
         wrong.append(("required", f"{column.name} is never empty.", f"{column.name} is null"))
     if column.allowed:
         words = ", ".join("'" + word.replace("'", "''") + "'" for word in column.allowed)
-        wrong.append(("allowed", f"{column.name} is one of {', '.join(column.allowed)}.",
-                      f"{column.name} not in ({words})"))
-    if column.low is not None:
         wrong.append(
-            ("low", f"{column.name} is at least {column.low:g}.", f"{column.name} < {column.low!r}")
+            (
+                "allowed",
+                f"{column.name} is one of {', '.join(column.allowed)}.",
+                f"{column.name} not in ({words})",
+            )
         )
+    if column.low is not None:
+        wrong.append(("low", f"{column.name} is at least {column.low:g}.", f"{column.name} < {column.low!r}"))
     if column.high is not None:
         wrong.append(
             ("high", f"{column.name} is at most {column.high:g}.", f"{column.name} > {column.high!r}")
         )
     if column.type == "real":
-        wrong.append(("finite", f"{column.name} is a number.",
-                      f"isnan({column.name}) or isinf({column.name})"))
+        wrong.append(
+            ("finite", f"{column.name} is a number.", f"isnan({column.name}) or isinf({column.name})")
+        )
     return [
-        Check(f"{table.name}.{column.name}.{rule}", table.name, column.name, "stop", meaning,
-              f"select {shown} from {table.name} where {condition}")  # noqa: S608
+        Check(
+            f"{table.name}.{column.name}.{rule}",
+            table.name,
+            column.name,
+            "stop",
+            meaning,
+            f"select {shown} from {table.name} where {condition}",
+        )
         for rule, meaning, condition in wrong
     ]
 
@@ -147,9 +163,13 @@ def validation_rows(findings: Iterable[Finding]) -> pl.DataFrame:
     """The findings as rows of `validation_result`."""
     rows = [
         {
-            "rule_id": f.check.rule_id, "checked_table": f.check.checked_table,
-            "column_name": f.check.column_name or None, "severity": f.check.severity,
-            "meaning": f.check.meaning, "n_checked": f.n_checked, "n_failed": f.n_failed,
+            "rule_id": f.check.rule_id,
+            "checked_table": f.check.checked_table,
+            "column_name": f.check.column_name or None,
+            "severity": f.check.severity,
+            "meaning": f.check.meaning,
+            "n_checked": f.n_checked,
+            "n_failed": f.n_failed,
         }
         for f in findings
     ]

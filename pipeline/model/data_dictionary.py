@@ -12,12 +12,22 @@ def data_dictionary() -> pl.DataFrame:
     return pl.DataFrame(
         [
             {
-                "table_name": table.name, "grain": table.grain, "column_name": column.name,
-                "type": column.type, "unit": column.unit or None, "meaning": column.meaning,
+                "table_name": table.name,
+                "grain": table.grain,
+                "column_name": column.name,
+                "type": column.type,
+                "unit": column.unit or None,
+                "meaning": column.meaning,
             }
             for table in TABLES.values()
             for column in table.columns
         ],
-        schema={"table_name": pl.String, "grain": pl.String, "column_name": pl.String, "type": pl.String,
-                "unit": pl.String, "meaning": pl.String},
+        schema={
+            "table_name": pl.String,
+            "grain": pl.String,
+            "column_name": pl.String,
+            "type": pl.String,
+            "unit": pl.String,
+            "meaning": pl.String,
+        },
     )

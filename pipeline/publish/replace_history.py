@@ -35,7 +35,9 @@ def building(workspace: Workspace) -> Iterator[Path]:
 def replace_history(workspace: Workspace, built: Path) -> Path:
     """Publish `built`; the path of the published file. Older histories but the last are removed."""
     folder = built.parent
-    numbers = [int(p.stem.split("-")[1]) for p in folder.glob("history-*.duckdb") if p.stem.split("-")[1].isdigit()]
+    numbers = [
+        int(p.stem.split("-")[1]) for p in folder.glob("history-*.duckdb") if p.stem.split("-")[1].isdigit()
+    ]
     target = folder / f"history-{max(numbers, default=0) + 1:06d}.duckdb"
     built.chmod(0o600)
     with built.open("rb+") as handle:

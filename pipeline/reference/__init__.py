@@ -20,7 +20,12 @@ from pipeline.reference.catalogue import (
 from pipeline.reference.coach_exercises import lay_coach_exercises_over
 
 __all__ = [
-    "Catalogue", "CatalogueProblem", "NameWords", "UnsureSpelling", "load_catalogue", "plain_key",
+    "Catalogue",
+    "CatalogueProblem",
+    "NameWords",
+    "UnsureSpelling",
+    "load_catalogue",
+    "plain_key",
     "read_name_words",
 ]
 

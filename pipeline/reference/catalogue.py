@@ -149,21 +149,31 @@ def build_catalogue(rows: CatalogueRows) -> Catalogue:
     exercise = pl.DataFrame(
         [vars(ex) for ex in rows.exercises.values()],
         schema={
-            "exercise_id": text, "exercise_name": text, "pattern": text, "implement": text,
-            "load_basis": text, "bodyweight_share": real, "implements": pl.Int64, "is_one_sided": yes_no,
-            "is_timed": yes_no, "is_e1rm_lift": yes_no, "is_coach_own": yes_no,
+            "exercise_id": text,
+            "exercise_name": text,
+            "pattern": text,
+            "implement": text,
+            "load_basis": text,
+            "bodyweight_share": real,
+            "implements": pl.Int64,
+            "is_one_sided": yes_no,
+            "is_timed": yes_no,
+            "is_e1rm_lift": yes_no,
+            "is_coach_own": yes_no,
         },
     )
     exercise_muscle = pl.DataFrame(
         [(key, muscle, value) for key, credit in rows.credits.items() for muscle, value in credit.items()],
-        schema={"exercise_id": text, "muscle": text, "credit": real}, orient="row",
+        schema={"exercise_id": text, "muscle": text, "credit": real},
+        orient="row",
     )
     muscle_target = pl.DataFrame(
         [
             (row["muscle"], float(row["target_low"]), float(row["target_high"]), row["source"])
             for row in _read("muscle_target.csv")
         ],
-        schema={"muscle": text, "target_low": real, "target_high": real, "source": text}, orient="row",
+        schema={"muscle": text, "target_low": real, "target_high": real, "source": text},
+        orient="row",
     )
     spelling = pl.DataFrame(
         [vars(s) for s in rows.spellings],

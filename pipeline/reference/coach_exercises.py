@@ -25,23 +25,43 @@ from pipeline.reference.catalogue import (
 )
 
 _COLUMN = {
-    "exercise id": "exercise_id", "id": "exercise_id",
-    "exercise": "exercise", "name": "exercise", "exercise name": "exercise",
-    "pattern": "pattern", "movement pattern": "pattern", "movement": "pattern",
-    "implement": "implement", "equipment": "implement",
-    "load basis": "load_basis", "basis": "load_basis",
-    "bodyweight share": "bodyweight_share", "share of bodyweight": "bodyweight_share",
-    "implements": "implements", "number of implements": "implements",
-    "spellings": "spellings", "spelling": "spellings", "also written": "spellings",
-    "muscles": "muscles", "muscle": "muscles", "muscle credit": "muscles",
-    "one sided": "one_sided", "is one sided": "one_sided", "unilateral": "one_sided",
-    "timed": "timed", "is timed": "timed",
-    "e1rm": "e1rm", "is e1rm lift": "e1rm",
+    "exercise id": "exercise_id",
+    "id": "exercise_id",
+    "exercise": "exercise",
+    "name": "exercise",
+    "exercise name": "exercise",
+    "pattern": "pattern",
+    "movement pattern": "pattern",
+    "movement": "pattern",
+    "implement": "implement",
+    "equipment": "implement",
+    "load basis": "load_basis",
+    "basis": "load_basis",
+    "bodyweight share": "bodyweight_share",
+    "share of bodyweight": "bodyweight_share",
+    "implements": "implements",
+    "number of implements": "implements",
+    "spellings": "spellings",
+    "spelling": "spellings",
+    "also written": "spellings",
+    "muscles": "muscles",
+    "muscle": "muscles",
+    "muscle credit": "muscles",
+    "one sided": "one_sided",
+    "is one sided": "one_sided",
+    "unilateral": "one_sided",
+    "timed": "timed",
+    "is timed": "timed",
+    "e1rm": "e1rm",
+    "is e1rm lift": "e1rm",
 }
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0"}
 # what a load means where the coach does not say [P]
 _BASIS_OF_IMPLEMENT = {
-    "dumbbell": "per_hand", "kettlebell": "per_hand", "bodyweight": "bodyweight", "band": "band",
+    "dumbbell": "per_hand",
+    "kettlebell": "per_hand",
+    "bodyweight": "bodyweight",
+    "band": "band",
 }
 _NO_KILOGRAMS = ("band", "machine_step", "none")
 _MISREAD = "This row was left out; correct the cell and update again."
@@ -61,6 +81,7 @@ def _word(allowed: tuple[str, ...]) -> Callable[[str, str], str]:
         if word not in allowed:
             raise _BadCell(column, text, "unknown_value", f"{column} must be one of {', '.join(allowed)}.")
         return word
+
     return parse
 
 
@@ -141,7 +162,8 @@ def _read_row(cells: dict[str, str]) -> _Row:
         raise _BadCell("exercise", name, "missing_name", "The row names no exercise.")
     changes = {
         target: parse(column, cells[column])
-        for column, (target, parse) in _FIELDS.items() if cells.get(column, "").strip()
+        for column, (target, parse) in _FIELDS.items()
+        if cells.get(column, "").strip()
     }
     muscles = _muscles("muscles", cells["muscles"]) if cells.get("muscles", "").strip() else None
     spellings = tuple(filter(plain_key, (s.strip() for s in cells.get("spellings", "").split(";"))))
@@ -183,7 +205,9 @@ class _Overlay:
             exercise_id = plain_key(row.name).replace(" ", "_")
         if exercise_id in self.seen:
             raise _BadCell(
-                "exercise", row.name or exercise_id, "repeated_exercise",
+                "exercise",
+                row.name or exercise_id,
+                "repeated_exercise",
                 "The file names this exercise twice; the first row counts.",
             )
         taken = [s for s in row.spellings if plain_key(s) in self.spellings]
@@ -210,9 +234,7 @@ class _Overlay:
 
     def done(self, problems: list[CatalogueProblem]) -> CatalogueRows:
         kept = tuple(s for s in self.catalogue_spellings if plain_key(s.spelling) not in self.spellings)
-        return CatalogueRows(
-            self.exercises, self.credits, (*kept, *self.spellings.values()), tuple(problems)
-        )
+        return CatalogueRows(self.exercises, self.credits, (*kept, *self.spellings.values()), tuple(problems))
 
 
 def _decode(raw: bytes) -> str:

@@ -29,7 +29,10 @@ class Accounts:
 
 
 def balance(
-    sources: Sequence[SourceFile], tables: Mapping[str, pl.DataFrame], as_of: date, layouts: Mapping[str, str],
+    sources: Sequence[SourceFile],
+    tables: Mapping[str, pl.DataFrame],
+    as_of: date,
+    layouts: Mapping[str, str],
     messages: Mapping[str, str],
 ) -> Accounts:
     """The ledger of the files read. `tables` maps each of `FATES` to a frame with the place of its records.
@@ -38,13 +41,19 @@ def balance(
     """
     places = [
         tables[fate].select(*[pl.col(c) for c in _PLACE]).unique().with_columns(pl.lit(fate).alias("fate"))
-        for fate in FATES if tables[fate].height
+        for fate in FATES
+        if tables[fate].height
     ]
-    fates = pl.concat(places) if places else pl.DataFrame(schema={**dict.fromkeys(_PLACE[:3], pl.String),
-                                                                  "source_row": pl.Int64, "fate": pl.String})
+    fates = (
+        pl.concat(places)
+        if places
+        else pl.DataFrame(
+            schema={**dict.fromkeys(_PLACE[:3], pl.String), "source_row": pl.Int64, "fate": pl.String}
+        )
+    )
     fates = fates.with_columns(pl.col("source_sheet").fill_null(""))
     n_sets = _sets_by_file(tables["loaded"])
-    per_file = {key: group for key, group in fates.group_by("source_area", "source_file")}
+    per_file = dict(fates.group_by("source_area", "source_file"))
     rows, faults = [], []
     for source in sources:
         mine = per_file.get((source.source_area, source.source_file), fates.clear())
@@ -53,14 +62,22 @@ def balance(
             faults.append(fault)
         key = (source.source_area, source.source_file)
         refused = source.refusal is not None or bool(mine.filter(pl.col("source_row").is_null()).height)
-        rows.append({
-            "source_area": source.source_area, "source_file": source.source_file,
-            "content_hash": source.content_hash, "first_seen_date": as_of, "is_current": True,
-            "outcome": "refused" if refused else "read",
-            "message": (source.refusal.message if source.refusal else "") or messages.get(source.source_file, ""),
-            "layout": layouts.get(source.source_file, ""), "n_records": source.n_records, **counts,
-            "n_sets": n_sets.get(key, 0),
-        })
+        rows.append(
+            {
+                "source_area": source.source_area,
+                "source_file": source.source_file,
+                "content_hash": source.content_hash,
+                "first_seen_date": as_of,
+                "is_current": True,
+                "outcome": "refused" if refused else "read",
+                "message": (source.refusal.message if source.refusal else "")
+                or messages.get(source.source_file, ""),
+                "layout": layouts.get(source.source_file, ""),
+                "n_records": source.n_records,
+                **counts,
+                "n_sets": n_sets.get(key, 0),
+            }
+        )
     return Accounts(frame_of(FILE_LEDGER, rows), tuple(faults))
 
 
@@ -76,7 +93,9 @@ def _count(source: SourceFile, mine: pl.DataFrame) -> tuple[dict[str, int], str]
     if whole.height:
         return {f"n_{fate}": source.n_records if fate == "rejected" else 0 for fate in FATES}, ""
     counts = {f"n_{fate}": mine.filter(pl.col("fate") == fate).height for fate in FATES}
-    expected = {(sheet.source_sheet, row) for sheet in source.sheets for row in sheet.cells["source_row"].to_list()}
+    expected = {
+        (sheet.source_sheet, row) for sheet in source.sheets for row in sheet.cells["source_row"].to_list()
+    }
     found = list(zip(mine["source_sheet"].to_list(), mine["source_row"].to_list(), strict=True))
     if len(found) == len(expected) and set(found) == expected:
         return counts, ""
@@ -95,9 +114,14 @@ def add_earlier(ledger: pl.DataFrame, earlier: pl.DataFrame) -> pl.DataFrame:
         return ledger
     key = ["source_area", "source_file", "content_hash"]
     first = earlier.select(*key, pl.col("first_seen_date").alias("seen_before"))
-    ledger = ledger.join(first, on=key, how="left", maintain_order="left").with_columns(
-        pl.min_horizontal("first_seen_date", "seen_before").alias("first_seen_date")).drop("seen_before")
+    ledger = (
+        ledger.join(first, on=key, how="left", maintain_order="left")
+        .with_columns(pl.min_horizontal("first_seen_date", "seen_before").alias("first_seen_date"))
+        .drop("seen_before")
+    )
     gone = earlier.join(ledger, on=key, how="anti").with_columns(
-        pl.lit(value=False).alias("is_current"), pl.lit("gone").alias("outcome"))
+        pl.lit(value=False).alias("is_current"), pl.lit("gone").alias("outcome")
+    )
     return pl.concat([ledger, gone.select(ledger.columns).cast(dict(ledger.schema))]).sort(
-        "source_area", "source_file", pl.col("is_current").not_(), "content_hash")
+        "source_area", "source_file", pl.col("is_current").not_(), "content_hash"
+    )

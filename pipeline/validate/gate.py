@@ -10,8 +10,13 @@ from pipeline.contract import Table
 from pipeline.contract.records import LOGGED_SET
 from pipeline.validate.row_rules import RowRule, RuleOutcome, check_rows
 
-_REASONS = {"load_kg": "load_impossible", "reps": "reps_impossible", "duration_s": "duration_impossible",
-            "rpe": "effort_out_of_range", "rir": "effort_out_of_range"}
+_REASONS = {
+    "load_kg": "load_impossible",
+    "reps": "reps_impossible",
+    "duration_s": "duration_impossible",
+    "rpe": "effort_out_of_range",
+    "rir": "effort_out_of_range",
+}
 
 
 @dataclass(frozen=True)
@@ -34,16 +39,24 @@ def pass_gate(frame: pl.DataFrame, table: Table = LOGGED_SET, area: str = "inbox
     if not reasons:
         return GateResult(frame, pl.DataFrame(), results)
     numbered = frame.with_row_index("row_id")
-    rejected = [_rejected(row, reasons[row["row_id"]], area)
-                for row in numbered.filter(pl.col("row_id").is_in(list(reasons))).iter_rows(named=True)]
+    rejected = [
+        _rejected(row, reasons[row["row_id"]], area)
+        for row in numbered.filter(pl.col("row_id").is_in(list(reasons))).iter_rows(named=True)
+    ]
     passed = numbered.filter(~pl.col("row_id").is_in(list(reasons))).drop("row_id")
     return GateResult(passed, pl.DataFrame(rejected, infer_schema_length=None), results)
 
 
 def _as_result(outcome: RuleOutcome, table: Table) -> dict[str, object]:
-    return {"rule_id": outcome.rule.rule_id, "checked_table": table.name, "column_name": outcome.rule.column.name,
-            "severity": "row", "meaning": outcome.rule.meaning, "n_checked": outcome.n_checked,
-            "n_failed": len(outcome.failed)}
+    return {
+        "rule_id": outcome.rule.rule_id,
+        "checked_table": table.name,
+        "column_name": outcome.rule.column.name,
+        "severity": "row",
+        "meaning": outcome.rule.meaning,
+        "n_checked": outcome.n_checked,
+        "n_failed": len(outcome.failed),
+    }
 
 
 def _rejected(row: dict[str, object], rule: RowRule, area: str) -> dict[str, object]:
@@ -53,9 +66,14 @@ def _rejected(row: dict[str, object], rule: RowRule, area: str) -> dict[str, obj
     unit = f" {rule.column.unit}" if rule.column.unit and value is not None else ""
     code = "missing_value" if rule.kind == "missing" else _REASONS.get(name, "out_of_bounds")
     return {
-        "source_area": area, "source_file": row["source_file"], "source_sheet": row.get("source_sheet") or "",
-        "source_row": row["source_row"], "column_name": name,
-        "raw_text": str(row.get("load_text") or text) if name == "load_kg" else text, "reason_code": code,
+        "source_area": area,
+        "source_file": row["source_file"],
+        "source_sheet": row.get("source_sheet") or "",
+        "source_row": row["source_row"],
+        "column_name": name,
+        "raw_text": str(row.get("load_text") or text) if name == "load_kg" else text,
+        "reason_code": code,
         "message": f"{text or 'Nothing'}{unit} is refused: {rule.meaning}",
-        "suggestion": "Check for a slipped digit or a value in the wrong column.", "is_part": False,
+        "suggestion": "Check for a slipped digit or a value in the wrong column.",
+        "is_part": False,
     }

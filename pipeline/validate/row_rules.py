@@ -85,8 +85,10 @@ class _Gate:
     """A great-expectations suite of the rules, applied to one chunk after the other."""
 
     _RESULT_FORMAT = {  # noqa: RUF012 - read only
-        "result_format": "COMPLETE", "unexpected_index_column_names": ["row_id"],
-        "exclude_unexpected_values": True, "return_unexpected_index_query": False,
+        "result_format": "COMPLETE",
+        "unexpected_index_column_names": ["row_id"],
+        "exclude_unexpected_values": True,
+        "return_unexpected_index_query": False,
     }
 
     def __init__(self, rules: list[RowRule]) -> None:
@@ -97,7 +99,9 @@ class _Gate:
         context.variables.progress_bars = {"globally": False}
         asset = context.data_sources.add_pandas("cleaned").add_dataframe_asset("rows")
         self._batch = asset.add_batch_definition_whole_dataframe("chunk")
-        self._suite = gx.ExpectationSuite(name="contract", expectations=[_expectation(rule) for rule in rules])
+        self._suite = gx.ExpectationSuite(
+            name="contract", expectations=[_expectation(rule) for rule in rules]
+        )
 
     def failures(self, chunk: pl.DataFrame) -> dict[str, list[int]]:
         """Rule id → `row_id`s of the rows that fail."""
@@ -129,4 +133,6 @@ def _expectation(rule: RowRule) -> Any:
         return gxe.ExpectColumnValuesToNotBeNull(column=column.name, meta=meta)
     if rule.kind == "allowed":
         return gxe.ExpectColumnValuesToBeInSet(column=column.name, value_set=list(column.allowed), meta=meta)
-    return gxe.ExpectColumnValuesToBeBetween(column=column.name, min_value=column.low, max_value=column.high, meta=meta)
+    return gxe.ExpectColumnValuesToBeBetween(
+        column=column.name, min_value=column.low, max_value=column.high, meta=meta
+    )

@@ -24,7 +24,6 @@ ROOT = Path(__file__).resolve().parents[2]
 LAST_WEEK = AS_OF - dt.timedelta(days=6)
 
 
-
 def test_the_roster_lists_everyone_most_urgent_first(page: Page, site: str) -> None:
     page.goto(site)
     rows = page.locator(".sw-live tbody tr")
@@ -96,8 +95,9 @@ def test_the_next_client_and_the_mark_are_a_click_away(page: Page, site: str) ->
 
 def test_charts_are_drawn_and_described(page: Page, site: str) -> None:
     page.goto(f"{site}/athlete?client=c001")
-    expect(page.locator("[data-testid=stVegaLiteChart] canvas, [data-testid=stVegaLiteChart] svg").first
-           ).to_be_visible()
+    expect(
+        page.locator("[data-testid=stVegaLiteChart] canvas, [data-testid=stVegaLiteChart] svg").first
+    ).to_be_visible()
     page.wait_for_function("document.querySelectorAll('[data-testid=stVegaLiteChart]').length >= 7")
 
 
@@ -210,5 +210,6 @@ def test_two_hundred_clients_with_very_long_names_stay_readable(browser: Browser
         one.get_by_role("button", name="Show all 200 clients").click()
         expect(one.locator(".sw-live tbody tr")).to_have_count(200)
         tallest = one.evaluate(
-            "Math.max(...[...document.querySelectorAll('.sw-live tbody tr')].map(r => r.offsetHeight))")
+            "Math.max(...[...document.querySelectorAll('.sw-live tbody tr')].map(r => r.offsetHeight))"
+        )
         assert tallest < 110

@@ -46,7 +46,8 @@ class Watch:
 def watched(browser: Browser, address: str, *, width: int = 1440, scheme: str = "light") -> Iterator[Page]:
     """A page whose console errors, failed requests and requests to other hosts fail the test at its end."""
     context = browser.new_context(
-        viewport={"width": width, "height": 900}, accept_downloads=True,
+        viewport={"width": width, "height": 900},
+        accept_downloads=True,
         color_scheme="dark" if scheme == "dark" else "light",
     )
     page = context.new_page()

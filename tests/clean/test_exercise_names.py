@@ -42,11 +42,18 @@ def test_what_is_no_known_exercise_is_unknown(text: str) -> None:
     assert (match.how, match.exercise_id) == ("unknown", None)
 
 
-@pytest.mark.parametrize(("text", "how"), [
-    ("Bench Press", "exact"), ("bench presses", "exact"), ("Bench", "known spelling"),
-    ("BB bench", "known spelling"), ("Benhc press", "close spelling"),
-    ("Press", "unsure"), ("Yoga", "unknown"),
-])
+@pytest.mark.parametrize(
+    ("text", "how"),
+    [
+        ("Bench Press", "exact"),
+        ("bench presses", "exact"),
+        ("Bench", "known spelling"),
+        ("BB bench", "known spelling"),
+        ("Benhc press", "close spelling"),
+        ("Press", "unsure"),
+        ("Yoga", "unknown"),
+    ],
+)
 def test_it_says_how_the_name_was_read(text: str, how: str) -> None:
     match = MATCHER.match(text)
     assert match.how == how
@@ -55,16 +62,42 @@ def test_it_says_how_the_name_was_read(text: str, how: str) -> None:
 
 NAMES = [*load_catalogue().exercise["exercise_name"], *load_catalogue().spelling["spelling"]]
 CHANGING_WORDS = (
-    "incline", "decline", "front", "seated", "standing", "single arm", "single leg", "romanian", "sumo",
-    "close grip", "wide grip", "hack", "goblet", "split", "reverse", "assisted", "weighted", "dumbbell",
-    "barbell", "machine", "cable", "paused", "tempo", "deficit", "smith", "lying", "hanging", "overhead",
+    "incline",
+    "decline",
+    "front",
+    "seated",
+    "standing",
+    "single arm",
+    "single leg",
+    "romanian",
+    "sumo",
+    "close grip",
+    "wide grip",
+    "hack",
+    "goblet",
+    "split",
+    "reverse",
+    "assisted",
+    "weighted",
+    "dumbbell",
+    "barbell",
+    "machine",
+    "cable",
+    "paused",
+    "tempo",
+    "deficit",
+    "smith",
+    "lying",
+    "hanging",
+    "overhead",
 )
 
 
 def test_every_spelling_of_the_catalogue_is_read_as_its_exercise() -> None:
     spelling = load_catalogue().spelling
     wrong = [
-        (row["spelling"], MATCHER.match(row["spelling"]).exercise_id) for row in spelling.to_dicts()
+        (row["spelling"], MATCHER.match(row["spelling"]).exercise_id)
+        for row in spelling.to_dicts()
         if MATCHER.match(row["spelling"]).exercise_id != row["exercise_id"]
     ]
     assert wrong == []
@@ -80,9 +113,9 @@ def test_an_added_word_that_changes_the_exercise_is_never_taken_for_a_typo(name:
 @settings(deadline=None)
 def test_two_letters_swapped_never_lead_to_another_exercise(name: str, data: st.DataObject) -> None:
     at = data.draw(st.integers(0, max(0, len(name) - 2)))
-    if not name[at:at + 2].isalpha():
+    if not name[at : at + 2].isalpha():
         return
-    match = MATCHER.match(name[:at] + name[at + 1] + name[at] + name[at + 2:])
+    match = MATCHER.match(name[:at] + name[at + 1] + name[at] + name[at + 2 :])
     assert match.exercise_id in (None, MATCHER.match(name).exercise_id)
 
 

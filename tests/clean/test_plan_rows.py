@@ -7,8 +7,8 @@ import pytest
 
 from pipeline.answers import Answers
 from pipeline.clean.coach_tables import CoachTable
-from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.exercise_names import NameMatcher
+from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.people import Roster
 from pipeline.clean.plan_amounts import parse_percent, parse_rest, parse_sets_and_reps
 from pipeline.clean.plan_days import parse_day_cell, parse_weekdays

@@ -15,15 +15,39 @@ DAYS = (("Push A", 1), ("Pull A", 3), ("Legs", 5))
 LIFTS = {
     # exercise_id: (name, planned day, first e1RM kg, sets, rep_low, rep_high, direct, indirect)
     "bench_press": ("Bench press", "Push A", 90.0, 4, 5, 8, ("chest",), ("triceps", "front_delts")),
-    "overhead_press": ("Overhead press", "Push A", 60.0, 3, 6, 10,
-        ("front_delts",), ("triceps", "side_delts")),
+    "overhead_press": (
+        "Overhead press",
+        "Push A",
+        60.0,
+        3,
+        6,
+        10,
+        ("front_delts",),
+        ("triceps", "side_delts"),
+    ),
     "lateral_raise": ("Lateral raise", "Push A", 16.0, 3, 10, 15, ("side_delts",), ()),
-    "barbell_row": ("Barbell row", "Pull A", 85.0, 4, 6, 10,
-        ("upper_back", "lats"), ("biceps", "rear_delts")),
+    "barbell_row": (
+        "Barbell row",
+        "Pull A",
+        85.0,
+        4,
+        6,
+        10,
+        ("upper_back", "lats"),
+        ("biceps", "rear_delts"),
+    ),
     "biceps_curl": ("Biceps curl", "Pull A", 40.0, 3, 10, 15, ("biceps",), ()),
     "back_squat": ("Back squat", "Legs", 120.0, 4, 5, 8, ("quads",), ("glutes", "adductors")),
-    "romanian_deadlift": ("Romanian deadlift", "Legs", 110.0, 3, 6, 10,
-        ("glutes", "hamstrings"), ("spinal_erectors",)),
+    "romanian_deadlift": (
+        "Romanian deadlift",
+        "Legs",
+        110.0,
+        3,
+        6,
+        10,
+        ("glutes", "hamstrings"),
+        ("spinal_erectors",),
+    ),
 }
 REASONS = {
     "progressing": "Pooled strength rises 0.6 % a week (90 %: 0.3 to 0.9) over 9 weeks on 6 lifts.",
@@ -57,10 +81,16 @@ def add_client(
     name = f"{FIRST_NAMES[number % len(FIRST_NAMES)]} {chr(65 + number // len(FIRST_NAMES) % 26)}."
     rows["client"].append(
         made_row(
-            client_id=client_id, name=f"{LONG_NAME} {number}" if long_names else name,
-            status=("novice", "intermediate", "advanced")[number % 3], unit="lb" if number % 4 == 1 else "kg",
-            bodyweight_kg=70.0 + number % 30, start_date=weeks[0], date_order="dmy",
-            tags="online, evening" if number % 2 else "gym", goal="stronger press", is_in_roster=True,
+            client_id=client_id,
+            name=f"{LONG_NAME} {number}" if long_names else name,
+            status=("novice", "intermediate", "advanced")[number % 3],
+            unit="lb" if number % 4 == 1 else "kg",
+            bodyweight_kg=70.0 + number % 30,
+            start_date=weeks[0],
+            date_order="dmy",
+            tags="online, evening" if number % 2 else "gym",
+            goal="stronger press",
+            is_in_roster=True,
         )
     )
     state = STATES[(number * 2 + 2) % len(STATES)]
@@ -70,11 +100,16 @@ def add_client(
         bodyweight += rng.gauss(0, 0.3)
         rows["check_in"].append(
             made_row(
-                client_id=client_id, check_in_date=week + dt.timedelta(days=6),
-                bodyweight_kg=round(bodyweight, 1), sleep_h=round(rng.gauss(7.2, 0.6), 1),
-                soreness=float(rng.randint(1, 5)), motivation=float(rng.randint(2, 5)),
-                stress=float(rng.randint(1, 4)), note="Long days at work." if index % 9 == 4 else None,
-                source_file="answers.csv", source_row=index + 2,
+                client_id=client_id,
+                check_in_date=week + dt.timedelta(days=6),
+                bodyweight_kg=round(bodyweight, 1),
+                sleep_h=round(rng.gauss(7.2, 0.6), 1),
+                soreness=float(rng.randint(1, 5)),
+                motivation=float(rng.randint(2, 5)),
+                stress=float(rng.randint(1, 4)),
+                note="Long days at work." if index % 9 == 4 else None,
+                source_file="answers.csv",
+                source_row=index + 2,
             )
         )
     _add_plan(rows, client_id, weeks)
@@ -82,17 +117,26 @@ def add_client(
     if len(weeks) > 12:
         rows["excused_span"].append(
             made_row(
-                client_id=client_id, date_from=weeks[10], date_to=weeks[10] + dt.timedelta(days=4),
-                kind="illness", source="answers.csv, row 12",
+                client_id=client_id,
+                date_from=weeks[10],
+                date_to=weeks[10] + dt.timedelta(days=4),
+                kind="illness",
+                source="answers.csv, row 12",
             )
         )
     if number % 4 == 0:
         rows["pain_note"].append(
             made_row(
-                client_id=client_id, session_date=weeks[-1], exercise_id="bench_press",
-                exercise_name="Bench press", note="left shoulder pinches on the way down, stopped at 2 sets",
-                word="pinches", is_warning_sign=False, source_area="inbox",
-                source_file=f"{client_id}/june.csv", source_row=40,
+                client_id=client_id,
+                session_date=weeks[-1],
+                exercise_id="bench_press",
+                exercise_name="Bench press",
+                note="left shoulder pinches on the way down, stopped at 2 sets",
+                word="pinches",
+                is_warning_sign=False,
+                source_area="inbox",
+                source_file=f"{client_id}/june.csv",
+                source_row=40,
             )
         )
     _add_bests(rows, client_id, weeks)
@@ -106,33 +150,71 @@ def _add_plan(rows: Rows, client_id: str, weeks: list[dt.date]) -> None:
             for slot, (exercise_id, (name, _, _, sets, low, high, _, _)) in enumerate(slots, start=1):
                 rows["plan_slot"].append(
                     made_row(
-                        client_id=client_id, plan=f"Block {version + 1}", valid_from=start, valid_to=end,
-                        phase="build", day=day, weekday=weekday, slot=slot, exercise_id=exercise_id,
-                        exercise_name=name, exercise_text=name, sets=sets, rep_low=low, rep_high=high,
-                        target_rir=2.0, rest_s=150.0, source_file=f"{client_id}.csv", source_row=slot + 1,
+                        client_id=client_id,
+                        plan=f"Block {version + 1}",
+                        valid_from=start,
+                        valid_to=end,
+                        phase="build",
+                        day=day,
+                        weekday=weekday,
+                        slot=slot,
+                        exercise_id=exercise_id,
+                        exercise_name=name,
+                        exercise_text=name,
+                        sets=sets,
+                        rep_low=low,
+                        rep_high=high,
+                        target_rir=2.0,
+                        rest_s=150.0,
+                        source_file=f"{client_id}.csv",
+                        source_row=slot + 1,
                     )
                 )
                 if version == 1:
                     rows["next_target"].append(
                         made_row(
-                            client_id=client_id, plan="Block 2", day=day, slot=slot, exercise_id=exercise_id,
-                            exercise_name=name, sets=sets, target_load_kg=62.5, target_rep_low=low,
-                            target_rep_high=high, target_rir=2.0, last_load_kg=60.0,
-                            last_reps=", ".join([str(high)] * sets), rule="double progression",
+                            client_id=client_id,
+                            plan="Block 2",
+                            day=day,
+                            slot=slot,
+                            exercise_id=exercise_id,
+                            exercise_name=name,
+                            sets=sets,
+                            target_load_kg=62.5,
+                            target_rep_low=low,
+                            target_rep_high=high,
+                            target_rir=2.0,
+                            last_load_kg=60.0,
+                            last_reps=", ".join([str(high)] * sets),
+                            rule="double progression",
                             reason=f"All sets reached {high} repetitions last time.",
                         )
                     )
     rows["plan_audit"].append(
         made_row(
-            client_id=client_id, plan="Block 2", valid_from=half, rule="weekly_sets", severity="look",
-            place="hamstrings", figure=3.0, unit="sets",
-            sentence="Hamstrings get 3 hard sets a week, below the target of 6 to 14.", source="target range",
+            client_id=client_id,
+            plan="Block 2",
+            valid_from=half,
+            rule="weekly_sets",
+            severity="look",
+            place="hamstrings",
+            figure=3.0,
+            unit="sets",
+            sentence="Hamstrings get 3 hard sets a week, below the target of 6 to 14.",
+            source="target range",
         )
     )
     rows["plan_audit"].append(
         made_row(
-            client_id=client_id, plan="Block 2", valid_from=half, rule="frequency", severity="fine",
-            place="chest", figure=1.0, unit="sessions", sentence="Chest is trained once a week.",
+            client_id=client_id,
+            plan="Block 2",
+            valid_from=half,
+            rule="frequency",
+            severity="fine",
+            place="chest",
+            figure=1.0,
+            unit="sessions",
+            sentence="Chest is trained once a week.",
             source="common practice",
         )
     )
@@ -142,40 +224,88 @@ def _add_plan_reviews(rows: Rows, client_id: str, weeks: list[dt.date]) -> None:
     half = weeks[len(weeks) // 2]
     rows["plan_layout"].append(
         made_row(
-            client_id=client_id, plan="Block 2", valid_from=half, place=1, is_current=True,
-            layout="Mon Push A · Wed Pull A · Fri Legs", least_days_hard=2, least_days_same_muscle=7,
-            same_muscles="chest", n_hard_neighbours=0, n_interfering_neighbours=0, n_days_moved=0,
+            client_id=client_id,
+            plan="Block 2",
+            valid_from=half,
+            place=1,
+            is_current=True,
+            layout="Mon Push A · Wed Pull A · Fri Legs",
+            least_days_hard=2,
+            least_days_same_muscle=7,
+            same_muscles="chest",
+            n_hard_neighbours=0,
+            n_interfering_neighbours=0,
+            n_days_moved=0,
             sentence="made",
         )
     )
     rows["plan_change"].append(
         made_row(
-            client_id=client_id, plan="Block 2", valid_from=half, previous_valid_from=weeks[0], kind="sets",
-            place="Bench press", before="3", after="4", figure=1.0, unit="sets",
+            client_id=client_id,
+            plan="Block 2",
+            valid_from=half,
+            previous_valid_from=weeks[0],
+            kind="sets",
+            place="Bench press",
+            before="3",
+            after="4",
+            figure=1.0,
+            unit="sets",
             sentence="Bench press: 4 sets instead of 3.",
         )
     )
     rows["block_review"].append(
         made_row(
-            client_id=client_id, plan="Block 2", valid_from=half, last_day=AS_OF, is_over=False,
-            n_weeks=len(weeks) // 2, n_planned=39, n_done=36, attendance_pct=92.3, set_completion_pct=91.0,
-            n_lifts=6, change_pct_per_week=0.2, change_low_pct_per_week=-0.1, change_high_pct_per_week=0.5,
-            outcome="no_clear_change", sentence="made",
+            client_id=client_id,
+            plan="Block 2",
+            valid_from=half,
+            last_day=AS_OF,
+            is_over=False,
+            n_weeks=len(weeks) // 2,
+            n_planned=39,
+            n_done=36,
+            attendance_pct=92.3,
+            set_completion_pct=91.0,
+            n_lifts=6,
+            change_pct_per_week=0.2,
+            change_low_pct_per_week=-0.1,
+            change_high_pct_per_week=0.5,
+            outcome="no_clear_change",
+            sentence="made",
         )
     )
     rows["block_lift"].append(
         made_row(
-            client_id=client_id, plan="Block 2", valid_from=half, exercise_id="bench_press",
-            exercise_name="Bench press", n_sessions=12, first_e1rm_kg=92.0, last_e1rm_kg=95.0,
-            change_pct_per_week=0.3, change_low_pct_per_week=0.0, change_high_pct_per_week=0.6,
+            client_id=client_id,
+            plan="Block 2",
+            valid_from=half,
+            exercise_id="bench_press",
+            exercise_name="Bench press",
+            n_sessions=12,
+            first_e1rm_kg=92.0,
+            last_e1rm_kg=95.0,
+            change_pct_per_week=0.3,
+            change_low_pct_per_week=0.0,
+            change_high_pct_per_week=0.6,
             outcome="stronger",
         )
     )
     rows["block_exercise"].append(
         made_row(
-            client_id=client_id, plan="Block 2", valid_from=half, day="Legs", slot=1,
-            exercise_id="back_squat", exercise_name="Back squat", n_times_planned=13, n_times_done=11,
-            n_times_swapped=1, swapped_for="Leg press", planned_sets=52, done_sets=44, reps_in_range_pct=90.0,
+            client_id=client_id,
+            plan="Block 2",
+            valid_from=half,
+            day="Legs",
+            slot=1,
+            exercise_id="back_squat",
+            exercise_name="Back squat",
+            n_times_planned=13,
+            n_times_done=11,
+            n_times_swapped=1,
+            swapped_for="Leg press",
+            planned_sets=52,
+            done_sets=44,
+            reps_in_range_pct=90.0,
         )
     )
 
@@ -201,9 +331,17 @@ def _add_week(
         n_sets = sum(lift[1][3] for lift in slots)
         rows["planned_session"].append(
             made_row(
-                client_id=client_id, week_start=week, plan="Block 1", phase=phase, day=day,
-                planned_date=planned_on, outcome=outcome, session_date=done_on if done else None,
-                planned_sets=n_sets, done_sets=n_sets if done else 0, n_swapped=0,
+                client_id=client_id,
+                week_start=week,
+                plan="Block 1",
+                phase=phase,
+                day=day,
+                planned_date=planned_on,
+                outcome=outcome,
+                session_date=done_on if done else None,
+                planned_sets=n_sets,
+                done_sets=n_sets if done else 0,
+                n_swapped=0,
             )
         )
         for slot, (exercise_id, (name, _, start, sets, low, high, direct, indirect)) in enumerate(
@@ -219,14 +357,27 @@ def _add_week(
                         tally[3] += 1 if credit == 1 else 0
             rows["planned_exercise"].append(
                 made_row(
-                    client_id=client_id, week_start=week, plan="Block 1", day=day,
-                    planned_date=planned_on, slot=slot,
-                    exercise_id=exercise_id, exercise_name=name,
-                    done_exercise_id=exercise_id if done else None, done_exercise_name=name if done else None,
-                    session_date=done_on if done else None, planned_sets=sets, done_sets=sets if done else 0,
-                    rep_low=low, rep_high=high, target_rir=2.0, sets_in_rep_range=sets if done else 0,
-                    sets_in_effort_range=sets if done else 0, sets_with_effort=sets if done else 0,
-                    planned_reps=sets * (low + high) // 2, done_reps=sets * low if done else 0,
+                    client_id=client_id,
+                    week_start=week,
+                    plan="Block 1",
+                    day=day,
+                    planned_date=planned_on,
+                    slot=slot,
+                    exercise_id=exercise_id,
+                    exercise_name=name,
+                    done_exercise_id=exercise_id if done else None,
+                    done_exercise_name=name if done else None,
+                    session_date=done_on if done else None,
+                    planned_sets=sets,
+                    done_sets=sets if done else 0,
+                    rep_low=low,
+                    rep_high=high,
+                    target_rir=2.0,
+                    sets_in_rep_range=sets if done else 0,
+                    sets_in_effort_range=sets if done else 0,
+                    sets_with_effort=sets if done else 0,
+                    planned_reps=sets * (low + high) // 2,
+                    done_reps=sets * low if done else 0,
                 )
             )
             if done:
@@ -237,45 +388,87 @@ def _add_week(
             n_done += 1
             rows["session_summary"].append(
                 made_row(
-                    client_id=client_id, session_date=done_on, week_start=week, planned_day=day,
-                    n_exercises=len(slots), n_sets=n_sets, n_hard_sets=n_sets, n_unknown_effort_sets=0,
-                    volume_kg=4200.0 + 30 * index, system_volume_kg=5000.0, duration_low_min=48.0,
+                    client_id=client_id,
+                    session_date=done_on,
+                    week_start=week,
+                    planned_day=day,
+                    n_exercises=len(slots),
+                    n_sets=n_sets,
+                    n_hard_sets=n_sets,
+                    n_unknown_effort_sets=0,
+                    volume_kg=4200.0 + 30 * index,
+                    system_volume_kg=5000.0,
+                    duration_low_min=48.0,
                     duration_high_min=66.0,
                 )
             )
     for muscle, (done_sets, planned_sets, direct_sets, times) in muscle_sets.items():
         rows["muscle_week"].append(
             made_row(
-                client_id=client_id, week_start=week, muscle=muscle, direct_hard_sets=direct_sets,
-                fractional_hard_sets=done_sets, unknown_effort_sets=1.0 if index % 5 == 0 else 0.0,
-                n_sessions=int(times), planned_sets=planned_sets, target_low=3.0, target_high=4.5,
+                client_id=client_id,
+                week_start=week,
+                muscle=muscle,
+                direct_hard_sets=direct_sets,
+                fractional_hard_sets=done_sets,
+                unknown_effort_sets=1.0 if index % 5 == 0 else 0.0,
+                n_sessions=int(times),
+                planned_sets=planned_sets,
+                target_low=3.0,
+                target_high=4.5,
             )
         )
     n_missed = len(DAYS) - n_done
     rows["adherence_week"].append(
         made_row(
-            client_id=client_id, week_start=week, phase=phase, n_planned=3, n_done=n_done, n_missed=n_missed,
-            n_moved=0, n_swapped=0, n_excused=0, n_unplanned=0, attendance_pct=100.0 * n_done / 3,
-            planned_sets=24, done_sets=8 * n_done, set_completion_pct=100.0 * n_done / 3,
-            set_completion_uncapped_pct=100.0 * n_done / 3, reps_in_range_pct=88.0, effort_in_range_pct=76.0,
-            relative_dose_intensity_pct=90.0, log_state="logged" if n_done else "nothing_logged",
+            client_id=client_id,
+            week_start=week,
+            phase=phase,
+            n_planned=3,
+            n_done=n_done,
+            n_missed=n_missed,
+            n_moved=0,
+            n_swapped=0,
+            n_excused=0,
+            n_unplanned=0,
+            attendance_pct=100.0 * n_done / 3,
+            planned_sets=24,
+            done_sets=8 * n_done,
+            set_completion_pct=100.0 * n_done / 3,
+            set_completion_uncapped_pct=100.0 * n_done / 3,
+            reps_in_range_pct=88.0,
+            effort_in_range_pct=76.0,
+            relative_dose_intensity_pct=90.0,
+            log_state="logged" if n_done else "nothing_logged",
         )
     )
     index_level = 100.0 * (1 + slope / 100) ** index
     rows["client_strength_week"].append(
         made_row(
-            client_id=client_id, week_start=week, strength_index=index_level, index_low=index_level - 1.6,
-            index_high=index_level + 1.6, slope_pct_per_week=slope, slope_low_pct_per_week=slope - 0.3,
-            slope_high_pct_per_week=slope + 0.3, n_lifts=6, n_exposures=18,
+            client_id=client_id,
+            week_start=week,
+            strength_index=index_level,
+            index_low=index_level - 1.6,
+            index_high=index_level + 1.6,
+            slope_pct_per_week=slope,
+            slope_low_pct_per_week=slope - 0.3,
+            slope_high_pct_per_week=slope + 0.3,
+            n_lifts=6,
+            n_exposures=18,
         )
     )
     shown = "not_enough_data" if index < 5 else "planned_deload" if phase == "deload" else state
     rows["client_week"].append(
         made_row(
-            client_id=client_id, week_start=week, state=shown,
-            since_week=week - dt.timedelta(weeks=index % 6), weeks_in_state=index % 6 + 1, confidence=0.72,
-            reasons=REASONS[shown], evidence=json.dumps(_evidence(slope)),
-            would_change="Two weeks in a row with the pooled line rising above its error.", n_sessions=n_done,
+            client_id=client_id,
+            week_start=week,
+            state=shown,
+            since_week=week - dt.timedelta(weeks=index % 6),
+            weeks_in_state=index % 6 + 1,
+            confidence=0.72,
+            reasons=REASONS[shown],
+            evidence=json.dumps(_evidence(slope)),
+            would_change="Two weeks in a row with the pooled line rising above its error.",
+            n_sessions=n_done,
             has_pain_note=False,
         )
     )
@@ -284,15 +477,22 @@ def _add_week(
 def _evidence(slope: float) -> list[dict[str, Any]]:
     return [
         made_row(
-            signal="pooled strength", figure=slope, unit="% a week", speaks="for",
+            signal="pooled strength",
+            figure=slope,
+            unit="% a week",
+            speaks="for",
             text=f"All lifts pooled change by {slope:.1f} % a week.",
         ),
         made_row(
-            signal="attendance", figure=96.0, unit="%", speaks="for",
+            signal="attendance",
+            figure=96.0,
+            unit="%",
+            speaks="for",
             text="96 % of planned sessions were done.",
         ),
-        made_row(signal="sleep", figure=7.4, unit="h", speaks="against",
-        text="Sleep is at the usual 7.4 hours."),
+        made_row(
+            signal="sleep", figure=7.4, unit="h", speaks="against", text="Sleep is at the usual 7.4 hours."
+        ),
     ]
 
 
@@ -307,19 +507,33 @@ def _add_trend(
         return level
     rows["strength_trend"].append(
         made_row(
-            client_id=client_id, exercise_id=exercise_id, exercise_name=LIFTS[exercise_id][0],
-            week_start=week, n_exposures=index + 1, e1rm_basis="external", level_kg=level,
-            level_low_kg=level * 0.98, level_high_kg=level * 1.02, slope_pct_per_week=slope,
-            slope_low_pct_per_week=slope - 0.4, slope_high_pct_per_week=slope + 0.4,
+            client_id=client_id,
+            exercise_id=exercise_id,
+            exercise_name=LIFTS[exercise_id][0],
+            week_start=week,
+            n_exposures=index + 1,
+            e1rm_basis="external",
+            level_kg=level,
+            level_low_kg=level * 0.98,
+            level_high_kg=level * 1.02,
+            slope_pct_per_week=slope,
+            slope_low_pct_per_week=slope - 0.4,
+            slope_high_pct_per_week=slope + 0.4,
             status="too_few" if index < 5 else "rising" if slope > 0.4 else "flat",
         )
     )
     rows["lift_week"].append(
         made_row(
-            client_id=client_id, exercise_id=exercise_id, exercise_name=LIFTS[exercise_id][0],
-            week_start=week, state="steady" if slope < 0.4 else "progressing", since_week=week,
-            weeks_in_state=1, confidence=0.6,
-            reasons=f"{slope:.1f} % a week (90 %: {slope - 0.4:.1f} to {slope + 0.4:.1f}).", evidence="[]",
+            client_id=client_id,
+            exercise_id=exercise_id,
+            exercise_name=LIFTS[exercise_id][0],
+            week_start=week,
+            state="steady" if slope < 0.4 else "progressing",
+            since_week=week,
+            weeks_in_state=1,
+            confidence=0.6,
+            reasons=f"{slope:.1f} % a week (90 %: {slope - 0.4:.1f} to {slope + 0.4:.1f}).",
+            evidence="[]",
             would_change="",
         )
     )
@@ -344,13 +558,28 @@ def _add_exercise(
     best = load * (1 + (low + (rir or 0)) / 30) * (1 + rng.gauss(0, 0.015))
     rows["exercise_session"].append(
         made_row(
-            client_id=client_id, session_date=day, week_start=week, exercise_id=exercise_id,
-            exercise_name=name, n_sets=sets, n_hard_sets=sets if rir is not None else 0,
-            n_unknown_effort_sets=0 if rir is not None else sets, n_reps=sets * low,
-            volume_kg=sets * low * load, top_load_kg=load, top_load_reps=low, best_e1rm_kg=best,
-            e1rm_low_kg=best * 0.96, e1rm_high_kg=best * 1.04, e1rm_se_pct=2.4, e1rm_basis="external",
-            e1rm_kind="point" if rir is not None else "lower_bound", best_load_kg=load, best_reps=low,
-            best_rir=rir, mean_rir=rir,
+            client_id=client_id,
+            session_date=day,
+            week_start=week,
+            exercise_id=exercise_id,
+            exercise_name=name,
+            n_sets=sets,
+            n_hard_sets=sets if rir is not None else 0,
+            n_unknown_effort_sets=0 if rir is not None else sets,
+            n_reps=sets * low,
+            volume_kg=sets * low * load,
+            top_load_kg=load,
+            top_load_reps=low,
+            best_e1rm_kg=best,
+            e1rm_low_kg=best * 0.96,
+            e1rm_high_kg=best * 1.04,
+            e1rm_se_pct=2.4,
+            e1rm_basis="external",
+            e1rm_kind="point" if rir is not None else "lower_bound",
+            best_load_kg=load,
+            best_reps=low,
+            best_rir=rir,
+            mean_rir=rir,
         )
     )
     if not with_sets:
@@ -358,12 +587,29 @@ def _add_exercise(
     for set_index in range(1, sets + 1):
         rows["logged_set"].append(
             made_row(
-                source_area="inbox", source_file=f"{client_id}/{day:%Y-%m}.csv", source_sheet=None,
-                source_row=len(rows["logged_set"]) % 90 + 2, part_index=1, client_id=client_id,
-                session_date=day, exercise_id=exercise_id, exercise_name=name, exercise_text=name.lower(),
-                set_index=set_index, drop_index=1, set_kind="work", load_kg=load, load_basis="total",
-                load_text=f"{load:g}", load_unit="kg", implements=1, system_kg=load, reps=low, rir=rir,
-                rpe=None if rir is None else 10 - rir, note="felt quick" if rng.random() < 0.03 else None,
+                source_area="inbox",
+                source_file=f"{client_id}/{day:%Y-%m}.csv",
+                source_sheet=None,
+                source_row=len(rows["logged_set"]) % 90 + 2,
+                part_index=1,
+                client_id=client_id,
+                session_date=day,
+                exercise_id=exercise_id,
+                exercise_name=name,
+                exercise_text=name.lower(),
+                set_index=set_index,
+                drop_index=1,
+                set_kind="work",
+                load_kg=load,
+                load_basis="total",
+                load_text=f"{load:g}",
+                load_unit="kg",
+                implements=1,
+                system_kg=load,
+                reps=low,
+                rir=rir,
+                rpe=None if rir is None else 10 - rir,
+                note="felt quick" if rng.random() < 0.03 else None,
             )
         )
 
@@ -377,9 +623,16 @@ def _add_bests(rows: Rows, client_id: str, weeks: list[dt.date]) -> None:
     for session in sessions[8::8]:
         rows["personal_best"].append(
             made_row(
-                client_id=client_id, best_date=session["session_date"], exercise_id="bench_press",
-                exercise_name="Bench press", kind="e1rm", value=session["best_e1rm_kg"], unit="kg",
-                previous_value=session["best_e1rm_kg"] * 0.96, previous_date=weeks[0],
-                load_kg=session["best_load_kg"], reps=session["best_reps"],
+                client_id=client_id,
+                best_date=session["session_date"],
+                exercise_id="bench_press",
+                exercise_name="Bench press",
+                kind="e1rm",
+                value=session["best_e1rm_kg"],
+                unit="kg",
+                previous_value=session["best_e1rm_kg"] * 0.96,
+                previous_date=weeks[0],
+                load_kg=session["best_load_kg"],
+                reps=session["best_reps"],
             )
         )

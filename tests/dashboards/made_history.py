@@ -79,9 +79,17 @@ def _add_catalogue(rows: Rows, weeks: list[dt.date]) -> None:
     for exercise_id, (name, _, _, _, _, _, direct, indirect) in LIFTS.items():
         rows["exercise"].append(
             made_row(
-                exercise_id=exercise_id, exercise_name=name, pattern="other", implement="barbell",
-                load_basis="total", bodyweight_share=0.0, implements=1, is_one_sided=False, is_timed=False,
-                is_e1rm_lift=True, is_coach_own=False,
+                exercise_id=exercise_id,
+                exercise_name=name,
+                pattern="other",
+                implement="barbell",
+                load_basis="total",
+                bodyweight_share=0.0,
+                implements=1,
+                is_one_sided=False,
+                is_timed=False,
+                is_e1rm_lift=True,
+                is_coach_own=False,
             )
         )
         for credit, muscles in ((1.0, direct), (0.5, indirect)):
@@ -89,19 +97,28 @@ def _add_catalogue(rows: Rows, weeks: list[dt.date]) -> None:
                 made_row(exercise_id=exercise_id, muscle=m, credit=credit) for m in muscles
             ]
     muscles = dict.fromkeys(r["muscle"] for r in rows["exercise_muscle"])
-    rows["muscle_target"] = [made_row(muscle=m, target_low=3.0, target_high=4.5,
-    source="made") for m in muscles]
+    rows["muscle_target"] = [
+        made_row(muscle=m, target_low=3.0, target_high=4.5, source="made") for m in muscles
+    ]
     rows["setting"].append(
         made_row(
-            as_of=AS_OF, e1rm_equation="epley", e1rm_max_reps=12, hard_set_max_rir=4.0, first_day_of_week=1,
-            bar_kg=20.0, recent_log_days=14,
+            as_of=AS_OF,
+            e1rm_equation="epley",
+            e1rm_max_reps=12,
+            hard_set_max_rir=4.0,
+            first_day_of_week=1,
+            bar_kg=20.0,
+            recent_log_days=14,
         )
     )
     for week in weeks:
         for day in _days(week, 7):
             rows["calendar"].append(
                 made_row(
-                    day=day, week_start=week, week_end=week + dt.timedelta(days=6), weekday=day.isoweekday(),
+                    day=day,
+                    week_start=week,
+                    week_end=week + dt.timedelta(days=6),
+                    weekday=day.isoweekday(),
                     is_complete_week=True,
                 )
             )
@@ -172,30 +189,60 @@ def _add_roster(rows: Rows) -> None:
 def _add_files(rows: Rows, n_clients: int) -> None:
     rows["file_ledger"].append(
         made_row(
-            source_area="inbox", source_file="c001/june.csv", content_hash="a" * 64, first_seen_date=AS_OF,
-            is_current=True, outcome="read", message="", layout="set rows", n_records=90, n_loaded=80,
-            n_duplicate=2, n_rejected=3, n_waiting=3, n_ignored=2, n_sets=80,
+            source_area="inbox",
+            source_file="c001/june.csv",
+            content_hash="a" * 64,
+            first_seen_date=AS_OF,
+            is_current=True,
+            outcome="read",
+            message="",
+            layout="set rows",
+            n_records=90,
+            n_loaded=80,
+            n_duplicate=2,
+            n_rejected=3,
+            n_waiting=3,
+            n_ignored=2,
+            n_sets=80,
         )
     )
     rows["file_ledger"].append(
         made_row(
-            source_area="inbox", source_file="c002/broken.xlsx", content_hash="b" * 64, first_seen_date=AS_OF,
-            is_current=True, outcome="refused", message="The workbook is cut short and cannot be opened.",
-            n_records=0, n_loaded=0, n_duplicate=0, n_rejected=0, n_waiting=0, n_ignored=0, n_sets=0,
+            source_area="inbox",
+            source_file="c002/broken.xlsx",
+            content_hash="b" * 64,
+            first_seen_date=AS_OF,
+            is_current=True,
+            outcome="refused",
+            message="The workbook is cut short and cannot be opened.",
+            n_records=0,
+            n_loaded=0,
+            n_duplicate=0,
+            n_rejected=0,
+            n_waiting=0,
+            n_ignored=0,
+            n_sets=0,
         )
     )
     for row in range(3):
         rows["rejected_row"].append(
             made_row(
-                source_area="inbox", source_file="c001/june.csv", source_row=30 + row, column_name="reps",
-                raw_text="2025-06-20,Bench press,80,8O", reason_code="reps_not_a_number",
+                source_area="inbox",
+                source_file="c001/june.csv",
+                source_row=30 + row,
+                column_name="reps",
+                raw_text="2025-06-20,Bench press,80,8O",
+                reason_code="reps_not_a_number",
                 message="The repetitions '8O' are not a number.",
                 suggestion="Perhaps 80, with a letter O for the zero?",
             )
         )
         rows["waiting_row"].append(
             made_row(
-                question_id="q-press", source_area="inbox", source_file="c001/june.csv", source_row=50 + row,
+                question_id="q-press",
+                source_area="inbox",
+                source_file="c001/june.csv",
+                source_row=50 + row,
                 raw_text="2025-06-21,Press,50,8",
                 message="Which exercise 'Press' is has to be answered first.",
             )
@@ -220,13 +267,23 @@ def _add_files(rows: Rows, n_clients: int) -> None:
     )
     rows["validation_result"].append(
         made_row(
-            rule_id="load_in_bounds", checked_table="logged_set", column_name="load_kg", severity="row",
-            meaning="A load is between −200 and 700 kg.", n_checked=3900, n_failed=0,
+            rule_id="load_in_bounds",
+            checked_table="logged_set",
+            column_name="load_kg",
+            severity="row",
+            meaning="A load is between −200 and 700 kg.",
+            n_checked=3900,
+            n_failed=0,
         )
     )
     rows["name_resolution"].append(
         made_row(
-            client_id="c001", exercise_text="benchpres", exercise_id="bench_press",
-            exercise_name="Bench press", how="close spelling", score=94.0, n_rows=12,
+            client_id="c001",
+            exercise_text="benchpres",
+            exercise_id="bench_press",
+            exercise_name="Bench press",
+            how="close spelling",
+            score=94.0,
+            n_rows=12,
         )
     )

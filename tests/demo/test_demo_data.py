@@ -26,16 +26,36 @@ FATES = {"loaded", "duplicate", "rejected", "waiting", "ignored"}
 
 # what must be read at a planted place: defect → text that is in the record
 SIGNS = {
-    "RPE 11": "11", "unreadable load": "??", "slipped digit": "1000", "date in the future": "2027",
-    "effort as a range": "8-9", "at least that many repetitions": "15+", "pounds in a kilogram file": "lb",
-    "missed attempt": "|0|", "rest-pause": "8+3+2", "left and right differ": "L10/R8",
-    "bodyweight plus load": "BW+10", "drop set": "20/15/10", "ambiguous exercise name": "Press",
-    "unknown exercise name": "Harbour Shuffle", "mistyped exercise name": "Bech Press",
-    "damaged letters": "BankdrÃ¼cken", "note of pain": "knee hurts", "note of a warning sign": "dizzy",
-    "emoji note": "💪", "note that looks like a formula": "=2 more", "band": "red band",
-    "pin number of a machine": "pin ", "assisted pull-up": "|-80|", "timed plank": "s|",
-    "total row": "Total", "rest day row": "Rest day", "planned but not done": "skipped",
-    "header repeated": "Reps", "warm-up set": "|W|", "bodyweight with a slipped point": "6.75",
+    "RPE 11": "11",
+    "unreadable load": "??",
+    "slipped digit": "1000",
+    "date in the future": "2027",
+    "effort as a range": "8-9",
+    "at least that many repetitions": "15+",
+    "pounds in a kilogram file": "lb",
+    "missed attempt": "|0|",
+    "rest-pause": "8+3+2",
+    "left and right differ": "L10/R8",
+    "bodyweight plus load": "BW+10",
+    "drop set": "20/15/10",
+    "ambiguous exercise name": "Press",
+    "unknown exercise name": "Harbour Shuffle",
+    "mistyped exercise name": "Bech Press",
+    "damaged letters": "BankdrÃ¼cken",
+    "note of pain": "knee hurts",
+    "note of a warning sign": "dizzy",
+    "emoji note": "💪",
+    "note that looks like a formula": "=2 more",
+    "band": "red band",
+    "pin number of a machine": "pin ",
+    "assisted pull-up": "|-80|",
+    "timed plank": "s|",
+    "total row": "Total",
+    "rest day row": "Rest day",
+    "planned but not done": "skipped",
+    "header repeated": "Reps",
+    "warm-up set": "|W|",
+    "bodyweight with a slipped point": "6.75",
     "decimal comma in a file with points": ",5|",
     "file with a header only": "Datum",
 }
@@ -55,8 +75,9 @@ def records_of(path: Path, sheet: str) -> list[str]:
     """Records of a file as text, cells between bars."""
     if path.suffix == ".xlsx":
         page = openpyxl.load_workbook(path, read_only=True)[sheet]
-        rows = [["" if cell is None else str(cell) for cell in row]
-                for row in page.iter_rows(values_only=True)]
+        rows = [
+            ["" if cell is None else str(cell) for cell in row] for row in page.iter_rows(values_only=True)
+        ]
     else:
         text = path.read_bytes().decode(encoding_of(path))
         if path.suffix == ".txt":

@@ -9,8 +9,8 @@ import pytest
 
 from pipeline.answers import Answers
 from pipeline.clean.clean_inbox import clean_inbox
-from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.exercise_names import NameMatcher
+from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.people import Roster
 from pipeline.contract import TABLES
 from pipeline.contract.frames import frame_of

@@ -34,10 +34,13 @@ def test_without_a_file_the_catalogue_is_as_it_comes(tmp_path: Path) -> None:
 
 
 def test_an_own_exercise_is_added_and_its_spellings_are_read(tmp_path: Path) -> None:
-    catalogue = load(tmp_path, (
-        "Exercise,Pattern,Implement,Load basis,One sided,Spellings,Muscles\n"
-        "Quay Wall Row,row,machine_stack,machine step,yes,Wall row; QWR,upper_back:1; lats:0.5; biceps\n"
-    ))
+    catalogue = load(
+        tmp_path,
+        (
+            "Exercise,Pattern,Implement,Load basis,One sided,Spellings,Muscles\n"
+            "Quay Wall Row,row,machine_stack,machine step,yes,Wall row; QWR,upper_back:1; lats:0.5; biceps\n"
+        ),
+    )
     assert catalogue.problems == ()
     row = exercise(catalogue, "quay_wall_row")
     assert (row["load_basis"], row["is_one_sided"], row["is_coach_own"]) == ("machine_step", True, True)
@@ -49,10 +52,17 @@ def test_an_own_exercise_is_added_and_its_spellings_are_read(tmp_path: Path) -> 
     assert [matcher.match(text).how for text in ("Quay wall row", "QWR")] == ["exact", "known spelling"]
 
 
-@pytest.mark.parametrize(("cells", "basis", "implements", "is_e1rm"), [
-    ("dumbbell,", "per_hand", 2, True), ("dumbbell,yes", "per_hand", 1, True), ("band,", "band", 1, False),
-    ("bodyweight,", "bodyweight", 1, False), ("cable,", "total", 1, True), (",", "total", 1, True),
-])
+@pytest.mark.parametrize(
+    ("cells", "basis", "implements", "is_e1rm"),
+    [
+        ("dumbbell,", "per_hand", 2, True),
+        ("dumbbell,yes", "per_hand", 1, True),
+        ("band,", "band", 1, False),
+        ("bodyweight,", "bodyweight", 1, False),
+        ("cable,", "total", 1, True),
+        (",", "total", 1, True),
+    ],
+)
 def test_what_a_new_exercise_leaves_open_follows_from_its_implement(
     tmp_path: Path, cells: str, basis: str, implements: int, is_e1rm: bool
 ) -> None:
@@ -77,26 +87,34 @@ def test_a_known_exercise_keeps_its_id_and_has_no_e1rm_once_its_load_is_no_kilog
     assert catalogue.exercise.height == load_catalogue().exercise.height
 
 
-@pytest.mark.parametrize(("spelling", "exercise_id"), [
-    ("Press", "overhead_press"), ("Row", "barbell_row"), ("Bench", "dumbbell_bench_press"),
-])
+@pytest.mark.parametrize(
+    ("spelling", "exercise_id"),
+    [
+        ("Press", "overhead_press"),
+        ("Row", "barbell_row"),
+        ("Bench", "dumbbell_bench_press"),
+    ],
+)
 def test_the_coachs_spelling_wins_over_ours(tmp_path: Path, spelling: str, exercise_id: str) -> None:
     catalogue = load(tmp_path, f"exercise_id,spellings\n{exercise_id},{spelling}\n")
     assert NameMatcher(catalogue).match(spelling).exercise_id == exercise_id
 
 
-@pytest.mark.parametrize(("row", "column", "reason"), [
-    ("My Lift,rowing,,,,", "pattern", "unknown_value"),
-    ("My Lift,row,lever,,,", "implement", "unknown_value"),
-    ("My Lift,row,,heavy,,", "bodyweight_share", "not_a_number"),
-    ("My Lift,row,,3,,", "bodyweight_share", "out_of_range"),
-    ("My Lift,row,,nan,,", "bodyweight_share", "out_of_range"),
-    ("My Lift,row,,,bisceps:1,", "muscles", "unknown_muscle"),
-    ("My Lift,row,,,biceps:2,", "muscles", "out_of_range"),
-    ("My Lift,row,,,biceps:much,", "muscles", "not_a_number"),
-    ("My Lift,row,,,,maybe", "timed", "unknown_value"),
-    (",row,,,,", "exercise", "missing_name"),
-])
+@pytest.mark.parametrize(
+    ("row", "column", "reason"),
+    [
+        ("My Lift,rowing,,,,", "pattern", "unknown_value"),
+        ("My Lift,row,lever,,,", "implement", "unknown_value"),
+        ("My Lift,row,,heavy,,", "bodyweight_share", "not_a_number"),
+        ("My Lift,row,,3,,", "bodyweight_share", "out_of_range"),
+        ("My Lift,row,,nan,,", "bodyweight_share", "out_of_range"),
+        ("My Lift,row,,,bisceps:1,", "muscles", "unknown_muscle"),
+        ("My Lift,row,,,biceps:2,", "muscles", "out_of_range"),
+        ("My Lift,row,,,biceps:much,", "muscles", "not_a_number"),
+        ("My Lift,row,,,,maybe", "timed", "unknown_value"),
+        (",row,,,,", "exercise", "missing_name"),
+    ],
+)
 def test_a_row_that_cannot_be_used_is_a_problem_and_changes_nothing(
     tmp_path: Path, row: str, column: str, reason: str
 ) -> None:
@@ -127,11 +145,17 @@ def test_a_column_nobody_knows_is_reported_and_the_rest_is_used(tmp_path: Path) 
     assert exercise(catalogue, "my_lift")["exercise_name"] == "My Lift"
 
 
-@pytest.mark.parametrize(("content", "reasons"), [
-    (b"", []), (b"\n\n", []), (b"pattern,implement\nrow,cable\n", ["missing_column"]),
-    ("exercise\nÜbung Ä\n".encode("latin-1"), []), ("exercise\nMy Lift\n".encode("utf-16"), []),
-    ("\ufeffexercise\tpattern\r\nMy Lift\trow\r\n".encode(), []),
-])
+@pytest.mark.parametrize(
+    ("content", "reasons"),
+    [
+        (b"", []),
+        (b"\n\n", []),
+        (b"pattern,implement\nrow,cable\n", ["missing_column"]),
+        ("exercise\nÜbung Ä\n".encode("latin-1"), []),
+        ("exercise\nMy Lift\n".encode("utf-16"), []),
+        ("\ufeffexercise\tpattern\r\nMy Lift\trow\r\n".encode(), []),
+    ],
+)
 def test_odd_files_are_read_or_reported(tmp_path: Path, content: bytes, reasons: list[str]) -> None:
     assert [p.reason_code for p in load(tmp_path, content).problems] == reasons
 

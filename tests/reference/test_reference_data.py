@@ -36,18 +36,27 @@ def test_names_shown_are_unique() -> None:
     assert [n for n, count in Counter(r["exercise_name"] for r in EXERCISES).items() if count > 1] == []
 
 
-@pytest.mark.parametrize(("column", "allowed"), [
-    ("pattern", PATTERNS), ("implement", IMPLEMENTS), ("load_basis", LOAD_BASES), ("implements", (1, 2)),
-])
+@pytest.mark.parametrize(
+    ("column", "allowed"),
+    [
+        ("pattern", PATTERNS),
+        ("implement", IMPLEMENTS),
+        ("load_basis", LOAD_BASES),
+        ("implements", (1, 2)),
+    ],
+)
 def test_every_exercise_has_allowed_values(column: str, allowed: tuple[object, ...]) -> None:
     assert [row["exercise_id"] for row in EXERCISES if row[column] not in allowed] == []
 
 
 def test_loads_mean_what_the_implement_says() -> None:
     strange = [
-        row["exercise_id"] for row in EXERCISES
-        if ((row["load_basis"] == "per_hand") != (row["implement"] in ("dumbbell", "kettlebell"))
-        and row["pattern"] != "carry")
+        row["exercise_id"]
+        for row in EXERCISES
+        if (
+            (row["load_basis"] == "per_hand") != (row["implement"] in ("dumbbell", "kettlebell"))
+            and row["pattern"] != "carry"
+        )
         or (row["load_basis"] == "band") != (row["implement"] == "band")
         or (row["implements"] == 2 and row["load_basis"] != "per_hand")
         or (row["load_basis"] == "assistance" and row["bodyweight_share"] != 1)
@@ -58,20 +67,32 @@ def test_loads_mean_what_the_implement_says() -> None:
 
 def test_an_e1rm_is_only_for_a_known_load_on_a_full_movement() -> None:
     strange = [
-        row["exercise_id"] for row in EXERCISES
-        if row["is_e1rm_lift"] and (
-            row["is_timed"] or row["load_basis"] in ("band", "machine_step", "none")
+        row["exercise_id"]
+        for row in EXERCISES
+        if row["is_e1rm_lift"]
+        and (
+            row["is_timed"]
+            or row["load_basis"] in ("band", "machine_step", "none")
             or (row["load_basis"] == "bodyweight" and not row["bodyweight_share"])
         )
     ]
     assert strange == []
 
 
-@pytest.mark.parametrize(("exercise_id", "share"), [
-    ("push_up", 0.64), ("knee_push_up", 0.49), ("feet_elevated_push_up", 0.74),  # Ebben et al. 2011
-    ("pull_up", 1.0), ("chin_up", 1.0), ("dip", 1.0), ("assisted_pull_up", 1.0),  # [P]
-    ("back_squat", 0.0), ("walking_lunge", 0.0),
-])
+@pytest.mark.parametrize(
+    ("exercise_id", "share"),
+    [
+        ("push_up", 0.64),
+        ("knee_push_up", 0.49),
+        ("feet_elevated_push_up", 0.74),  # Ebben et al. 2011
+        ("pull_up", 1.0),
+        ("chin_up", 1.0),
+        ("dip", 1.0),
+        ("assisted_pull_up", 1.0),  # [P]
+        ("back_squat", 0.0),
+        ("walking_lunge", 0.0),
+    ],
+)
 def test_share_of_bodyweight_is_the_published_one(exercise_id: str, share: float) -> None:
     row = CATALOGUE.exercise.row(by_predicate=pl.col("exercise_id") == exercise_id, named=True)
     assert row["bodyweight_share"] == share
@@ -80,7 +101,8 @@ def test_share_of_bodyweight_is_the_published_one(exercise_id: str, share: float
 def test_every_exercise_trains_a_muscle_unless_it_is_a_carry_or_conditioning() -> None:
     trained = set(CATALOGUE.exercise_muscle["exercise_id"])
     without = [
-        row["exercise_id"] for row in EXERCISES
+        row["exercise_id"]
+        for row in EXERCISES
         if row["exercise_id"] not in trained and row["pattern"] not in ("carry", "conditioning", "other")
     ]
     assert without == []
@@ -94,17 +116,20 @@ def test_credits_are_valid_and_each_given_once() -> None:
     assert credit.select(["exercise_id", "muscle"]).is_duplicated().sum() == 0
 
 
-@pytest.mark.parametrize(("pattern", "expected"), [
-    # REFERENCE 9, fractional counting: 1 direct, 0.5 indirect [P]
-    ("horizontal_press", {"chest": 1, "triceps": 0.5, "front_delts": 0.5}),
-    ("overhead_press", {"front_delts": 1, "triceps": 0.5, "side_delts": 0.5}),
-    ("vertical_pull", {"lats": 1, "biceps": 0.5, "upper_back": 0.5, "rear_delts": 0.5}),
-    ("row", {"upper_back": 1, "lats": 1, "biceps": 0.5, "rear_delts": 0.5}),
-    ("squat", {"quads": 1, "glutes": 0.5, "adductors": 0.5}),
-    ("leg_press", {"quads": 1, "glutes": 0.5, "adductors": 0.5}),
-    ("lunge", {"quads": 1, "glutes": 0.5, "adductors": 0.5}),
-    ("hip_hinge", {"glutes": 1, "hamstrings": 1, "spinal_erectors": 0.5, "upper_back": 0.5}),
-])
+@pytest.mark.parametrize(
+    ("pattern", "expected"),
+    [
+        # REFERENCE 9, fractional counting: 1 direct, 0.5 indirect [P]
+        ("horizontal_press", {"chest": 1, "triceps": 0.5, "front_delts": 0.5}),
+        ("overhead_press", {"front_delts": 1, "triceps": 0.5, "side_delts": 0.5}),
+        ("vertical_pull", {"lats": 1, "biceps": 0.5, "upper_back": 0.5, "rear_delts": 0.5}),
+        ("row", {"upper_back": 1, "lats": 1, "biceps": 0.5, "rear_delts": 0.5}),
+        ("squat", {"quads": 1, "glutes": 0.5, "adductors": 0.5}),
+        ("leg_press", {"quads": 1, "glutes": 0.5, "adductors": 0.5}),
+        ("lunge", {"quads": 1, "glutes": 0.5, "adductors": 0.5}),
+        ("hip_hinge", {"glutes": 1, "hamstrings": 1, "spinal_erectors": 0.5, "upper_back": 0.5}),
+    ],
+)
 def test_pattern_credit_is_the_table_of_the_reference(pattern: str, expected: dict[str, float]) -> None:
     assert read_pattern_credits()[pattern] == expected
 

@@ -49,9 +49,12 @@ _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})" + _CLOCK)
 _COMPACT = re.compile(r"(20\d{2})(\d{2})(\d{2})")
 _NUMERIC = re.compile(r"(\d{1,2}) ?([-/.]) ?(\d{1,2})(?: ?[-/.] ?'?(\d{4}|\d{2}))?\.?" + _CLOCK)
 _DAY_MONTH = re.compile(
-    r"(?:the )?(\d{1,2})(?:st|nd|rd|th|er|\.|º|°|o|a)?[ .,/-]*(?:de |of |di )?([a-z]{3,12})\.?(?:[ .,/-]+(?:de |del )?'?(\d{4}|\d{2}))?" + _CLOCK
+    r"(?:the )?(\d{1,2})(?:st|nd|rd|th|er|\.|º|°|o|a)?[ .,/-]*(?:de |of |di )?([a-z]{3,12})\.?(?:[ .,/-]+(?:de |del )?'?(\d{4}|\d{2}))?"
+    + _CLOCK
 )
-_MONTH_DAY = re.compile(r"([a-z]{3,12})\.?[ .,/-]*(\d{1,2})(?:st|nd|rd|th)?(?:[ ,./-]+'?(\d{4}|\d{2}))?" + _CLOCK)
+_MONTH_DAY = re.compile(
+    r"([a-z]{3,12})\.?[ .,/-]*(\d{1,2})(?:st|nd|rd|th)?(?:[ ,./-]+'?(\d{4}|\d{2}))?" + _CLOCK
+)
 _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
 _WEEKDAY = re.compile(r"^([a-z]{2,14})\.?(?:[ ,.:/(-]+|$)(.*)$")
 
@@ -95,10 +98,14 @@ def _parse(folded: str) -> DateReading:
         return _numeric(int(first), int(second), _year(year_text), separator)
     named = _DAY_MONTH.fullmatch(folded)
     if named and named.group(2) in calendar_words("month"):
-        return _possible(int(named.group(1)), calendar_words("month")[named.group(2)], _year(named.group(3)), "dmy")
+        return _possible(
+            int(named.group(1)), calendar_words("month")[named.group(2)], _year(named.group(3)), "dmy"
+        )
     named = _MONTH_DAY.fullmatch(folded)
     if named and named.group(1) in calendar_words("month"):
-        return _possible(int(named.group(2)), calendar_words("month")[named.group(1)], _year(named.group(3)), "dmy")
+        return _possible(
+            int(named.group(2)), calendar_words("month")[named.group(1)], _year(named.group(3)), "dmy"
+        )
     serial = _SERIAL.fullmatch(folded)
     if serial and 30000 <= int(serial.group(1)) <= 60000:
         return DateReading(serial=float(serial.group(0).replace(",", ".")))

@@ -27,7 +27,9 @@ _FORMS = re.compile(
     r" ?(?P<more>\+)?"
     r" ?(?P<tail>/ ?10|rpe|rir|in (?:the )?tank|in reserve|left|reps? (?:left|in reserve)|uebrig|ubrig|im tank|de reserve|en reserve)?"
 )
-_FAILURE = re.compile(r"(?:to |muscular |bis )?(?:failure|fail|failed|max|all out|versagen|muskelversagen|echec|fallo|cedimento|falen)")
+_FAILURE = re.compile(
+    r"(?:to |muscular |bis )?(?:failure|fail|failed|max|all out|versagen|muskelversagen|echec|fallo|cedimento|falen)"
+)
 
 
 def parse_effort(text: str | None, scale: Scale) -> EffortReading:

@@ -11,7 +11,15 @@ from pipeline.clean.cells.folding import fold, is_blank, parse_number
 KG_PER_LB = 0.45359237  # exact, NIST SP 811
 
 LoadKind = Literal[
-    "empty", "plain", "bodyweight", "added", "assistance", "band", "machine_step", "per_hand", "plates",
+    "empty",
+    "plain",
+    "bodyweight",
+    "added",
+    "assistance",
+    "band",
+    "machine_step",
+    "per_hand",
+    "plates",
     "unreadable",
 ]
 
@@ -45,9 +53,7 @@ _HAND = (
     r"(?:(?:per|pro|each|a|je|par|por|cada|per la|/) ?(?:hand|arm|db|dumbbell|main|mano|mao|haltere|hantel|kb)s?"
     r"|/ ?(?:hand|db|arm)|each|ea\.?|p/h|ph|pro kh|dbs|kbs|dumbbells|halteres|kurzhanteln)"
 )
-_SIDE = (
-    r"(?:(?:per|pro|each|a|je|par|por|cada|per ogni|/) ?(?:side|seite|cote|lado|lato|kant)|/ ?(?:side|s)|p/s|ps)"
-)
+_SIDE = r"(?:(?:per|pro|each|a|je|par|por|cada|per ogni|/) ?(?:side|seite|cote|lado|lato|kant)|/ ?(?:side|s)|p/s|ps)"
 _BAR = r"(?:(?:the |empty |olympic |just the |only the |oly )*(?:bar|barbell|stange|barre|barra|stang|bilanciere))"
 _BAND = re.compile(
     r"\b(?:mini ?)?(?:bands?|banda?s?|gummiband|theraband|elastique|elastico|elastica|elastiek|loop)\b"
@@ -91,9 +97,18 @@ _RULES: list[tuple[LoadKind, re.Pattern[str]]] = [
     ("added", re.compile(rf"{_N}{_U} ?(?:added|extra|belt|zusatz|zusatzgewicht|vest|lest)")),
     ("assistance", re.compile(rf"{_BW} ?(?:-|minus) ?{_N}{_U}(?: ?(?:assist(?:ed|ance)?))?")),
     ("assistance", re.compile(rf"- ?{_N}{_U}(?: ?(?:assist(?:ed|ance)?))?")),
-    ("assistance", re.compile(
-        rf"(?:assist(?:ed|ance|ence)?|help|unterstutzung|assistencia|assistance de|aide) ?(?:by|with|of|:|-|of)? ?{_N}{_U}")),
-    ("assistance", re.compile(rf"{_N}{_U} ?(?:of )?\(?(?:assist(?:ed|ance|ence)?|help|unterstutzung|asistencia|aide)\)?")),
+    (
+        "assistance",
+        re.compile(
+            rf"(?:assist(?:ed|ance|ence)?|help|unterstutzung|assistencia|assistance de|aide) ?(?:by|with|of|:|-|of)? ?{_N}{_U}"
+        ),
+    ),
+    (
+        "assistance",
+        re.compile(
+            rf"{_N}{_U} ?(?:of )?\(?(?:assist(?:ed|ance|ence)?|help|unterstutzung|asistencia|aide)\)?"
+        ),
+    ),
     ("per_hand", re.compile(rf"2 ?[x*] ?{_N}{_U}(?: ?{_HAND})?")),
     ("per_hand", re.compile(rf"{_N}{_U} ?(?:in )?{_HAND}")),
     ("per_hand", re.compile(rf"(?:je|each|per hand|par main|pro hand|cada) ?:? ?{_N}{_U}")),
@@ -102,14 +117,21 @@ _RULES: list[tuple[LoadKind, re.Pattern[str]]] = [
     ("plates", re.compile(rf"(?:each side|per side|je seite|pro seite|par cote) ?:? ?{_N}{_U}")),
     ("plates", re.compile(rf"(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})? ?\(?(?:\+|plus|and) ?{_BAR}\)?")),
     ("plates", re.compile(rf"{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})?")),
-    ("plain", re.compile(rf"{_N}{_U}(?: ?(?:total|in total|gesamt|all in|incl\.? (?:the )?bar|inkl\.? stange|with (?:the )?bar))?")),
+    (
+        "plain",
+        re.compile(
+            rf"{_N}{_U}(?: ?(?:total|in total|gesamt|all in|incl\.? (?:the )?bar|inkl\.? stange|with (?:the )?bar))?"
+        ),
+    ),
     ("plain", re.compile(rf"({_KG}|{_LB})\.? ?:? ?{_N}")),
 ]
 _SIDE_AND_BAR = re.compile(
     rf"(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})? ?(?:\+|plus|and) ?(?:a |an )?(?:{_N}{_U} ?{_BAR}|{_BAR} ?\(?{_N}{_U}\)?)"
 )
 # "40 + bar" does not say whether 40 is one side's plates or both sides'
-_PLATES_NOBODY_COUNTED = re.compile(rf"{_N}{_U} ?(?:\+|plus|and) ?{_BAR}|{_BAR} ?(?:\+|plus|and|with) ?{_N}{_U}")
+_PLATES_NOBODY_COUNTED = re.compile(
+    rf"{_N}{_U} ?(?:\+|plus|and) ?{_BAR}|{_BAR} ?(?:\+|plus|and|with) ?{_N}{_U}"
+)
 _BAR_THEN_SIDE = re.compile(rf"{_N}{_U} ?{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?{_SIDE}")
 _BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
 
@@ -133,12 +155,18 @@ def parse_load(text: str | None) -> LoadReading:
     if side:
         numbers = side.groups()
         bar = numbers[2] or numbers[4]
-        return LoadReading("plates", _value(numbers[0]), parse_unit(numbers[1] or numbers[3] or numbers[5] or ""),
-                           bar=_value(bar) if bar else None)
+        return LoadReading(
+            "plates",
+            _value(numbers[0]),
+            parse_unit(numbers[1] or numbers[3] or numbers[5] or ""),
+            bar=_value(bar) if bar else None,
+        )
     bar_first = _BAR_THEN_SIDE.fullmatch(folded)
     if bar_first:
         bar, bar_unit, side_load, side_unit = bar_first.groups()
-        return LoadReading("plates", _value(side_load), parse_unit(side_unit or bar_unit or ""), bar=_value(bar))
+        return LoadReading(
+            "plates", _value(side_load), parse_unit(side_unit or bar_unit or ""), bar=_value(bar)
+        )
     if re.fullmatch(_BAR, folded):
         return LoadReading("plates", 0.0)
     if _PLATES_NOBODY_COUNTED.fullmatch(folded):

@@ -47,7 +47,10 @@ _TO_FAILURE = re.compile(
     rf"|,? ?(?:then )?(?:failed|missed|fail) ?(?:on |at |the )?(?:\d{{1,3}}(?:st|nd|rd|th)?|next|last)?(?: rep)?)\)?"
 )
 _EACH_SIDE = re.compile(rf"(\d{{1,3}}) ?{_WORD}? ?{_EACH}")
-_LEFT_WORDS, _RIGHT_WORDS = r"(?:l|left|links|li|g|gauche|izq|izquierda|sx|sinistra)", r"(?:r|right|rechts|re|d|droite|der|derecha|dx|destra)"
+_LEFT_WORDS, _RIGHT_WORDS = (
+    r"(?:l|left|links|li|g|gauche|izq|izquierda|sx|sinistra)",
+    r"(?:r|right|rechts|re|d|droite|der|derecha|dx|destra)",
+)
 _SIDES = [
     re.compile(rf"(?P<l>\d{{1,3}}) ?{_LEFT_WORDS} ?[/,;| -]? ?(?P<r>\d{{1,3}}) ?{_RIGHT_WORDS}"),
     re.compile(rf"(?P<r>\d{{1,3}}) ?{_RIGHT_WORDS} ?[/,;| -]? ?(?P<l>\d{{1,3}}) ?{_LEFT_WORDS}"),
@@ -55,9 +58,16 @@ _SIDES = [
     re.compile(rf"{_RIGHT_WORDS} ?[:=]? ?(?P<r>\d{{1,3}}) ?[/,;| ]? ?{_LEFT_WORDS} ?[:=]? ?(?P<l>\d{{1,3}})"),
     re.compile(r"(?P<l>\d{1,3}) ?[/|] ?(?P<r>\d{1,3})"),
 ]
-_CLUSTERS = re.compile(rf"\(?(\d{{1,2}}(?: ?\+ ?\d{{1,2}})+)\)? ?{_WORD}? ?(?:\(?(?:rp|rest[- ]?pause|cluster|myo(?:[- ]?reps)?)\)?)?")
+_CLUSTERS = re.compile(
+    rf"\(?(\d{{1,2}}(?: ?\+ ?\d{{1,2}})+)\)? ?{_WORD}? ?(?:\(?(?:rp|rest[- ]?pause|cluster|myo(?:[- ]?reps)?)\)?)?"
+)
 _SECONDS = [
-    (re.compile(r"(\d{1,4}(?:[.,]\d+)?) ?(?:s|sec|secs|seconds?|sek|sekunden|segundos?|secondi|secondes?|sg|\"|'')\.?(?: hold)?"), 1),
+    (
+        re.compile(
+            r"(\d{1,4}(?:[.,]\d+)?) ?(?:s|sec|secs|seconds?|sek|sekunden|segundos?|secondi|secondes?|sg|\"|'')\.?(?: hold)?"
+        ),
+        1,
+    ),
     (re.compile(r"(\d{1,3}(?:[.,]\d+)?) ?(?:m|min|mins|minutes?|minuten|minutos?|minuti|')\.?"), 60),
 ]
 _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):(\d{2})(?: ?min)?")
@@ -105,7 +115,9 @@ def parse_reps(text: str | None) -> RepsReading:
 def _with_words(folded: str) -> RepsReading:
     at_least = _AT_LEAST.fullmatch(folded)
     if at_least:
-        return RepsReading(int(next(g for g in at_least.groups() if g)), is_at_least=folded.rstrip(" )").endswith("+"))
+        return RepsReading(
+            int(next(g for g in at_least.groups() if g)), is_at_least=folded.rstrip(" )").endswith("+")
+        )
     to_failure = _TO_FAILURE.fullmatch(folded)
     if to_failure:
         return RepsReading(int(to_failure.group(1)), is_failure=True)
@@ -120,7 +132,9 @@ def _with_words(folded: str) -> RepsReading:
     if clusters:
         parts = tuple(int(part) for part in re.findall(r"\d+", clusters.group(1)))
         return RepsReading(sum(parts), clusters=parts)
-    rest_pause = re.fullmatch(rf"(\d{{1,2}}) ?{_WORD}? ?\(?(?:rp|rest[- ]?pause|cluster|myo(?:[- ]?reps)?)\)?", folded)
+    rest_pause = re.fullmatch(
+        rf"(\d{{1,2}}) ?{_WORD}? ?\(?(?:rp|rest[- ]?pause|cluster|myo(?:[- ]?reps)?)\)?", folded
+    )
     if rest_pause:
         return RepsReading(int(rest_pause.group(1)), clusters=(int(rest_pause.group(1)),))
     if re.fullmatch(r"-\d+", folded):

@@ -62,12 +62,16 @@ _EFFORT = re.compile(
     r"[ (,]*(?:@ ?)?((?:rpe|rir) ?[:=@]? ?\d{1,2}(?:\.5)?(?: ?[-/,] ?\d{1,2}(?:\.5)?)*|\d{1,2}(?:\.5)?(?: ?- ?\d)? ?(?:rir|rpe)\b|\d in (?:the )?tank)\)?$"
 )
 _SHORT_EFFORT = re.compile(r" ?@ ?((?:10|[5-9])(?:\.5)?(?: ?- ?(?:10|[5-9])(?:\.5)?)?)$")
-_WARM_UP = re.compile(r"^\(?(?:w|wu|w/u|warm ?-?ups?|warmup sets?|aufwarmen|echauffement|calentamiento|riscaldamento)[ :.)-]+|[ (]*(?:warm ?-?up|wu|w/u)\)?$")
+_WARM_UP = re.compile(
+    r"^\(?(?:w|wu|w/u|warm ?-?ups?|warmup sets?|aufwarmen|echauffement|calentamiento|riscaldamento)[ :.)-]+|[ (]*(?:warm ?-?up|wu|w/u)\)?$"
+)
 _DROP_MARK = re.compile(r" ?(?:->|>+|=>|\bdrop(?:ped)?(?: ?set)?(?: to)?\b:?|\bds\b:?|\bdann\b) ?")
 _NEXT_GROUP = re.compile(rf" ?[,;|&/\n] ?(?={_LOAD} ?x ?(?:\d|f))| ?; ?| ?\n ?| (?:then|and|und|et|y) (?=\d)")
 _SET_THEN_SET = re.compile(rf"(x ?\d{{1,3}}\+?f?) (?={_NUM} ?{_UNIT}? ?x ?\d)")
 _AT_THEN_AT = re.compile(rf"(@ ?{_NUM} ?{_UNIT}?) ?[,;/|&]? ?(?=\d{{1,3}} ?@)")
-_SETS_OF = re.compile(rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie|x) ?(?:of|a|de|da|x|zu|mit)? ?({_REPS})(?: ?(?:reps?|wdh\.?))?({_AT}|[ ,]+| ?\(| ?x ?)({_LOAD})\)?")
+_SETS_OF = re.compile(
+    rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie|x) ?(?:of|a|de|da|x|zu|mit)? ?({_REPS})(?: ?(?:reps?|wdh\.?))?({_AT}|[ ,]+| ?\(| ?x ?)({_LOAD})\)?"
+)
 _SETS_OF_ONLY = re.compile(rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie) ?(?:of|a|de|da|x|zu)? ?({_REPS})")
 _REPS_AT = re.compile(rf"({_REPS}){_AT}({_LOAD})")
 _LOAD_FOR_SETS = re.compile(rf"({_LOAD})(?: ?[:;,-] ?| +| ?\(|{_AT})(\d{{1,2}}) ?x ?({_REP})\)?")
@@ -75,7 +79,9 @@ _LOAD_REPS = re.compile(rf"({_LOAD}) ?(?:x|for|fur|:| - ) ?({_REPS})")
 _UNIT_REPS = re.compile(
     rf"((?:{_NUM} ?{_UNIT}{_PER}?|{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?)) ?[ ,:(-] ?({_REPS})\)?"
 )
-_REPS_UNIT = re.compile(rf"({_REPS}) ?[ ,(-] ?({_NUM} ?{_UNIT}{_PER}?|{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?)\)?")
+_REPS_UNIT = re.compile(
+    rf"({_REPS}) ?[ ,(-] ?({_NUM} ?{_UNIT}{_PER}?|{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?)\)?"
+)
 _TRIPLE = re.compile(rf"({_LOAD}) ?x ?(\d{{1,3}}) ?x ?(\d{{1,3}})|(\d{{1,2}}) ?x ?({_REP}) ?x ?({_LOAD})")
 _PAIR = re.compile(rf"({_NUM}) ?x ?({_REP})")
 _REPS_TIMES_LOAD = re.compile(rf"(\d{{1,2}}) ?x ?({_NUM} ?{_UNIT}|{_NUM}\.\d+)")
