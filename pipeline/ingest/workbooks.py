@@ -15,7 +15,7 @@ from pipeline.ingest.text_files import MOST_CELL_CHARACTERS, MOST_COLUMNS, to_ce
 MOST_UNPACKED_BYTES = 1024**3
 MOST_RATIO = 400
 MOST_ROWS = 1_048_576
-_UNIT_FORMAT = re.compile(r'(?:"|\\|\[\$)?\s*\\?\s*(kgs?|lbs?|kilos?|sec|secs|s|min|reps?)\b', re.IGNORECASE)
+_UNIT_FORMAT = re.compile(r'(?:"|\[\$)?\s*(kgs?|lbs?|kilos?|sec|secs|s|min|reps?)\b', re.IGNORECASE)
 _PLUS_FORMAT = re.compile(r'^"?\+')
 
 
@@ -167,8 +167,10 @@ def _number(value: float, number_format: str) -> str:
     shown = f"{value:.10g}" if abs(value) < 1e15 else repr(value)
     if "%" in number_format:
         return f"{value * 100:.10g}%"
-    unit = _UNIT_FORMAT.search(number_format)
+    # a backslash shows the letter behind it (0.0\\ \\k\\g); the first section is the one for positive numbers
+    section = number_format.split(";")[0].replace("\\", "")
+    unit = _UNIT_FORMAT.search(section)
     if unit:
-        sign = "+" if _PLUS_FORMAT.match(number_format) and value > 0 else ""
+        sign = "+" if _PLUS_FORMAT.match(section) and value > 0 else ""
         return f"{sign}{shown} {unit.group(1).lower()}"
     return shown
