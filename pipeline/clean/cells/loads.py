@@ -68,7 +68,7 @@ _STEP = re.compile(
     r"|(\d{1,2})(?:st|nd|rd|th)? (?:pins?|plates?|plaques?|platten|bricks?|holes?|blocks?|placas?))"
 )
 _DATE_LIKE = re.compile(
-    r"\d{4}-\d{2}-\d{2}(?:[ t].*)?|\d{1,2}[-. ](?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*"
+    r"\d{4}-\d{2}-\d{2}(?:[ t].*)?|\d{1,2}(?:\. ?|[- ])(?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*"
     r"(?:[-. ]\d{2,4})?|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-. ]\d{1,2}"
 )
 
