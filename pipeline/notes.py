@@ -42,6 +42,8 @@ STEPS: tuple[tuple[str, ...], ...] = (
 """What each version added; a file of version n lacks the steps from n on."""
 
 VERSION = len(STEPS)
+CLIENT_TABLES = ("review", "note", "follow_up", "month_text")
+"""Tables whose rows are about one client each."""
 PATIENCE_S = 5.0
 """How long to wait while another process holds the file; a writing takes milliseconds."""
 
@@ -74,9 +76,13 @@ class FollowUp:
 
 @dataclass(frozen=True)
 class NotesStore:
-    """The notes at `path`; the file comes into being with the first thing that is written."""
+    """The notes at `path`; the file comes into being with the first thing that is written.
+
+    `is_read_only`: for someone who may look and not write.
+    """
 
     path: Path
+    is_read_only: bool = False
 
     def mark_reviewed(self, clients: Iterable[str], week_start: dt.date, state: str = "") -> None:
         """Mark clients as reviewed for a week; `state` is what the week said when it was marked."""
@@ -187,16 +193,67 @@ class NotesStore:
         return dict(rows)
 
     def forget_client(self, client_id: str) -> int:
-        """Remove every row on a client, ended ones included; how many there were."""
+        """Remove every row on a client, ended ones included; how many there were.
+
+        The file is written anew: a database keeps what was deleted in blocks it has not used again.
+        """
         if not self.path.exists():
             return 0
         removed = 0
         with self._writing() as con:
-            for table in ("review", "note", "follow_up", "month_text"):
-                # the table names are the four above
+            for table in CLIENT_TABLES:
+                # the table names are our own
                 row = con.execute(f"delete from {table} where client_id = ?", [client_id]).fetchone()  # noqa: S608
                 removed += int(row[0]) if row else 0
+        if removed:
+            with _one_at_a_time, self._connection(read_only=False) as con:
+                draft = self.path.with_name(f".{self.path.name}.new")
+                draft.unlink(missing_ok=True)
+                quoted = str(draft).replace("'", "''")
+                con.execute(f"attach '{quoted}' as anew")
+                con.execute(
+                    f"copy from database {con.execute('select current_database()').fetchall()[0][0]} to anew"
+                )
+                con.execute("detach anew")
+                draft.chmod(0o600)
+                # in place while this file is still held, so that nobody writes into the old one meanwhile
+                draft.replace(self.path)
         return removed
+
+    def held(self, client_id: str) -> dict[str, list[dict[str, Any]]]:
+        """Every row on a client by table, ended ones included."""
+        if not self.path.exists():
+            return {}
+        found = {}
+        with _one_at_a_time, self._connection(read_only=True) as con:
+            for table in CLIENT_TABLES:
+                reader = con.execute(f"select * from {table} where client_id = ?", [client_id])  # noqa: S608
+                names = [column[0] for column in reader.description or []]
+                found[table] = [dict(zip(names, row, strict=True)) for row in reader.fetchall()]
+        return found
+
+    @contextmanager
+    def held_still(self) -> Iterator[None]:
+        """Nobody writes into the file while the context lasts, and all of it is in the file itself.
+
+        A damaged file is no error here: it is copied as it is.
+        """
+        if not self.path.exists():
+            yield
+            return
+        with _one_at_a_time:
+            try:
+                con = self._connect(read_only=False)
+            except WorkspaceError as err:
+                if not isinstance(err.__cause__, duckdb.Error) or "lock" in str(err.__cause__).lower():
+                    raise
+                yield
+                return
+            try:
+                con.execute("checkpoint")
+                yield
+            finally:
+                con.close()
 
     def _read(self, query: str, parameters: list[Any] | dict[str, Any]) -> list[tuple[Any, ...]]:
         if not self.path.exists():
@@ -213,6 +270,8 @@ class NotesStore:
     @contextmanager
     def _writing(self) -> Iterator[duckdb.DuckDBPyConnection]:
         """A connection in a transaction: all that is written in it stays, or nothing."""
+        if self.is_read_only:
+            raise WorkspaceError("You may look at this workspace, not change it.", "Ask the coach.")
         with _one_at_a_time:
             is_new = not self.path.exists()
             with self._connection(read_only=False) as con:

@@ -60,7 +60,10 @@ class UpdateResult:
 def update(workspace: Workspace, as_of: date, progress: Progress = lambda stage, what: None) -> UpdateResult:
     """Read everything, publish a new history. PublishRefused where something does not add up; the last
     published history then stays as it was."""
+    from pipeline.keep.versions import bring_up_to_date
+
     with workspace.lock():
+        bring_up_to_date(workspace)
         return _update(workspace, as_of, progress)
 
 
@@ -85,11 +88,13 @@ def _update(workspace: Workspace, as_of: date, progress: Progress) -> UpdateResu
                     f"Nothing was published: {refusals[0]}", "The last published history stays."
                 )
             ledger = tables["file_ledger"].filter((pl.col("source_area") == "inbox") & pl.col("is_current"))
-            write_result_page(con, workspace, as_of)
             n_questions = tables["open_question"].height
             con.execute("checkpoint")
         progress("publish", "replacing the history")
         published = replace_history(workspace, path)
+    # the page speaks of what is published, so it comes after
+    with workspace.open_history() as con:
+        write_result_page(con, workspace, as_of)
     counts = {
         name: int(ledger[name].sum())
         for name in ("n_records", "n_loaded", "n_duplicate", "n_rejected", "n_waiting", "n_ignored")
@@ -311,14 +316,16 @@ def _balance(
 
 
 def _earlier_ledger(workspace: Workspace) -> pl.DataFrame:
-    """The ledger of the published history, so that a file's earlier contents are remembered; none on a first run."""
-    if not workspace.history_db.exists():
-        return pl.DataFrame()
-    try:
-        with duckdb.connect(str(workspace.published_history()), read_only=True) as con:
-            return con.sql("select * from file_ledger").pl()
-    except duckdb.Error:
-        return pl.DataFrame()
+    """The ledger of the last history that can be read, so that a file's earlier contents are remembered."""
+    kept = sorted((workspace.store / "history").glob("history-*.duckdb"), reverse=True)
+    published = [workspace.history_db.resolve()] if workspace.history_db.exists() else []
+    for path in dict.fromkeys([*published, *kept]):
+        try:
+            with duckdb.connect(str(path), read_only=True) as con:
+                return as_table(TABLES["file_ledger"], con.sql("select * from file_ledger").pl())
+        except duckdb.Error:
+            continue
+    return pl.DataFrame()
 
 
 def _run_frame(tables: dict[str, pl.DataFrame], as_of: date) -> pl.DataFrame:

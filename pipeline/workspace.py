@@ -9,8 +9,17 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, fields
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pipeline.errors import WorkspaceError
+from pipeline.sign_in import SignIn, parse_sign_in
+
+if TYPE_CHECKING:
+    import duckdb
+
+VERSION = 2
+"""Version of the folder's layout. `pipeline/keep/versions.py` brings an older one up to date; a newer one is
+refused."""
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 E1RM_EQUATIONS = ("epley", "brzycki", "lombardi", "mayhew", "oconner", "wathan", "lander")
@@ -38,6 +47,7 @@ class Settings:
     muscle_targets: dict[str, tuple[float, float]] = field(default_factory=dict)
     plan_rules: dict[str, object] = field(default_factory=dict)
     progression: dict[str, object] = field(default_factory=dict)
+    sign_in: SignIn | None = None
 
     @property
     def first_weekday(self) -> int:
@@ -101,6 +111,8 @@ def _checked(key: str, value: object, where: str) -> object:
         if not isinstance(value, dict):
             raise WorkspaceError(f"{where}: muscle_targets must be a table, such as chest = [10, 20].")
         return {muscle: _checked_range(muscle, span, where) for muscle, span in value.items()}
+    if key == "sign_in":
+        return parse_sign_in(value, where)
     if key in ("plan_rules", "progression"):
         return _checked_changes(key, value, where)
     return str(value)
@@ -129,10 +141,14 @@ def _checked_range(muscle: str, span: object, where: str) -> tuple[float, float]
 
 @dataclass(frozen=True)
 class Workspace:
-    """Paths of one workspace. Nothing is created by looking at them."""
+    """Paths of one workspace. Nothing is created by looking at them.
+
+    `is_read_only`: opened for someone who may look and not write; every way to write refuses.
+    """
 
     root: Path
     settings: Settings
+    is_read_only: bool = False
 
     @property
     def clients_csv(self) -> Path:
@@ -163,6 +179,10 @@ class Workspace:
         return self.root / "reports"
 
     @property
+    def backups(self) -> Path:
+        return self.root / "backups"
+
+    @property
     def notes_db(self) -> Path:
         return self.root / "notes.duckdb"
 
@@ -185,20 +205,62 @@ class Workspace:
         return self.history_db.resolve()
 
     @contextmanager
+    def open_history(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """The published history, to read; WorkspaceError when there is none or it is damaged or outdated."""
+        import duckdb
+
+        path = self.published_history()
+        try:
+            with duckdb.connect(str(path), read_only=True) as con:
+                yield con
+        except duckdb.Error as err:
+            raise WorkspaceError(
+                f"The published history {path.name} is damaged or was made by another version.",
+                f"It is rebuilt from your files: setwright update {self.root}",
+            ) from err
+
+    def refuse_reader(self) -> None:
+        """WorkspaceError for someone who may look and not write."""
+        if self.is_read_only:
+            raise WorkspaceError("You may look at this workspace, not change it.", "Ask the coach.")
+
+    @contextmanager
     def lock(self) -> Iterator[None]:
-        """Hold the workspace for one writer; WorkspaceError at once when another holds it."""
-        self.store.mkdir(mode=0o700, exist_ok=True)
-        handle = os.open(self.store / "lock", os.O_CREAT | os.O_RDWR, 0o600)
+        """Hold the workspace for one writer; WorkspaceError at once when another holds it or none can write."""
+        self.refuse_reader()
+        try:
+            self.store.mkdir(mode=0o700, exist_ok=True)
+            handle = os.open(self.store / "lock", os.O_CREAT | os.O_RDWR, 0o600)
+        except OSError as err:
+            raise WorkspaceError(
+                f"{self.root} cannot be written: {err.strerror}.",
+                "Check that the folder is yours and its disk is not write-protected.",
+            ) from err
         try:
             try:
                 fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
             except BlockingIOError as err:
                 raise WorkspaceError(
-                    f"Another update is running on {self.root}.", "Wait for it to end and run again."
+                    f"Another update, backup or restore is running on {self.root}.",
+                    "Wait for it to end and run again.",
                 ) from err
             yield
         finally:
             os.close(handle)
+
+
+def layout_version(root: Path) -> int:
+    """Version of the workspace at `root`; 1 for one that says none. WorkspaceError where it says nonsense."""
+    path = root / ".setwright" / "version"
+    try:
+        text = path.read_text(encoding="ascii").strip()
+        return int(text)
+    except FileNotFoundError:
+        return 1 if (root / ".setwright").exists() else VERSION
+    except (OSError, ValueError) as err:
+        raise WorkspaceError(
+            f"{path} does not say a version.", "Remove it if no newer setwright was used on this folder."
+        ) from err
 
 
 def open_workspace(path: str | Path) -> Workspace:
@@ -208,6 +270,12 @@ def open_workspace(path: str | Path) -> Workspace:
         raise WorkspaceError(f"There is no folder {root}.", f"Make one with: setwright init {root}")
     if not root.is_dir():
         raise WorkspaceError(f"{root} is a file, not a workspace folder.")
+    found = layout_version(root)
+    if found > VERSION:
+        raise WorkspaceError(
+            f"{root} was last written by a newer setwright (layout {found}, this one knows {VERSION}).",
+            "Install the newer version; nothing was touched.",
+        )
     settings_file = root / "workspace.toml"
     if not settings_file.exists():
         if not (root / "inbox").is_dir():

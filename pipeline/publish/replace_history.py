@@ -8,6 +8,7 @@ before the turn leaves the old history as it was.
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,13 +24,21 @@ def building(workspace: Workspace) -> Iterator[Path]:
     folder = workspace.store / "history"
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     for leftover in folder.glob("building-*"):
-        leftover.unlink()
+        _remove(leftover)
     path = folder / f"building-{os.getpid()}.duckdb"
     try:
         yield path
     finally:
-        path.unlink(missing_ok=True)
-        Path(f"{path}.wal").unlink(missing_ok=True)
+        for leftover in folder.glob(f"{path.name}*"):
+            _remove(leftover)
+
+
+def _remove(leftover: Path) -> None:
+    """A file of an unfinished history, or the folder it spilled into."""
+    if leftover.is_dir() and not leftover.is_symlink():
+        shutil.rmtree(leftover)
+    else:
+        leftover.unlink(missing_ok=True)
 
 
 def replace_history(workspace: Workspace, built: Path) -> Path:
@@ -43,12 +52,23 @@ def replace_history(workspace: Workspace, built: Path) -> Path:
     with built.open("rb+") as handle:
         os.fsync(handle.fileno())
     built.rename(target)
+    _keep_entries(folder)
     link = workspace.store / "history.duckdb.new"
     link.unlink(missing_ok=True)
     link.symlink_to(os.path.relpath(target, workspace.root))
     if workspace.history_db.exists() and not workspace.history_db.is_symlink():
         workspace.history_db.rename(folder / "history-000000.duckdb")
     link.replace(workspace.history_db)
+    _keep_entries(workspace.root)
     for old in sorted(folder.glob("history-*.duckdb"))[:-_KEPT]:
         old.unlink()
     return target
+
+
+def _keep_entries(folder: Path) -> None:
+    """Have the names in a folder survive a loss of power, as `fsync` does for what is in a file."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
