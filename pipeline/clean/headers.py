@@ -105,7 +105,7 @@ def _set_column(outside: str, unit: str, phrases: dict[str, str], per_hand: bool
                     "load", parse_unit(match.group(2)), int(match.group(1)), is_per_hand=per_hand
                 )
             role = phrases.get(match.group(2) or "", phrases.get(rest, ""))
-            if rest == "" and not unit:
+            if rest == "" and (not unit or re.fullmatch(r"s ?#? ?\d{1,2}", outside)):  # S1 is no second
                 return HeaderCell("set_cell", "", int(match.group(1)))
             if rest == "" and unit in ("kg", "lb"):
                 return HeaderCell("load", unit, int(match.group(1)), is_per_hand=per_hand)
