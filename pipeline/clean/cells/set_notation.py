@@ -68,7 +68,7 @@ _WARM_UP = re.compile(
 _DROP_MARK = re.compile(r" ?(?:->|>+|=>|\bdrop(?:ped)?(?: ?set)?(?: to)?\b:?|\bds\b:?|\bdann\b) ?")
 _NEXT_GROUP = re.compile(rf" ?[,;|&/\n] ?(?={_LOAD} ?x ?(?:\d|f))| ?; ?| ?\n ?| (?:then|and|und|et|y) (?=\d)")
 _SET_THEN_SET = re.compile(rf"(x ?\d{{1,3}}\+?f?) (?={_NUM} ?{_UNIT}? ?x ?\d)")
-_AT_THEN_AT = re.compile(rf"(@ ?{_NUM} ?{_UNIT}?) ?[,;/|&]? ?(?=\d{{1,3}} ?@)")
+_AT_THEN_AT = re.compile(rf"(@ ?{_NUM} ?{_UNIT}?)(?![\d.]) ?[,;/|&]? ?(?=\d{{1,3}} ?@)")
 _SETS_OF = re.compile(
     rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie|x) ?(?:of|a|de|da|x|zu|mit)? ?({_REPS})(?: ?(?:reps?|wdh\.?))?({_AT}|[ ,]+| ?\(| ?x ?)({_LOAD})\)?"
 )
@@ -190,7 +190,8 @@ def _with_effort(reading: NotationReading, effort: str) -> NotationReading:
 
 def _split_reps(text: str) -> list[str]:
     text = re.sub(rf"({_TIME})", lambda m: m.group(1).replace(" ", ""), text)
-    text = re.sub(r" ?(reps?\b|each\b.*|ea\b|e/s|per (?:side|leg|arm)|/ ?(?:side|leg|arm))", r"_\1", text)
+    each = r" ?(reps?\b|each(?: side| leg| arm)?\b|ea\b|e/s|(?:per|je|pro) (?:side|leg|arm|seite)|/ ?(?:side|leg|arm))"
+    text = re.sub(each, lambda m: "_" + m.group(1).replace(" ", "_"), text)
     text = text.replace("_/", "~")
     pieces = [p for p in re.split(r"[,;/ ]+", text) if p]
     return [p.replace("~", " /").replace("_", " ") for p in pieces]
