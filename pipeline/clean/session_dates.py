@@ -15,6 +15,7 @@ import itertools
 
 _FAR_OFF_DAYS = 200
 _NEAR_DAYS = 70
+_FIRST_DAYS = 7
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,9 @@ def _check_years(
 ) -> dict[str, DayFound]:
     """Days after the file came in are refused; a year that slipped against the days around it is asked about."""
     days = [entry.day for entry in found.values() if entry.day and entry.day <= setting.as_of]
-    last = date.fromordinal(int(median([d.toordinal() for d in days] or [setting.as_of.toordinal()])))
+    # the first day is judged by those right behind it: against all days, half of a two-year log would be far off
+    near_first = [day.toordinal() for day in days[:_FIRST_DAYS]] or [setting.as_of.toordinal()]
+    last = date.fromordinal(int(median(near_first)))
     for text in [text for text, entry in found.items() if entry.day]:
         day = found[text].day or last
         other = _other_year(day, last)
