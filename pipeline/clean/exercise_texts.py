@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from pipeline.clean.cells.folding import fold
+from pipeline.clean.cells.remembered import remembered
 
 _LABEL = re.compile(r"^\(?([A-Ha-h]\d{1,2}|\d{1,2}[A-Ha-h]|[A-H])\)?\s*[.):-]\s*(?=\S)|^([A-H]\d)\s+(?=\S)")
 _WARM_UP = re.compile(
@@ -34,6 +35,7 @@ class ExerciseText:
     side: str = ""
 
 
+@remembered
 def parse_exercise_text(text: str) -> ExerciseText:
     """The parts of an exercise cell; the name is what a catalogue is asked for."""
     name = text.strip()
@@ -103,6 +105,7 @@ _KINDS: tuple[tuple[str, re.Pattern[str]], ...] = (
 )
 
 
+@remembered
 def parse_set_kind(text: str | None) -> str:
     """`warm_up`, `drop`, `rest_pause`, `timed`, or `work` for anything else a set-type cell says.
 

@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 from pipeline.clean.cells.folding import fold, is_blank
+from pipeline.clean.cells.remembered import remembered
 
 _WORDS_CSV = Path(__file__).resolve().parents[2] / "reference" / "calendar_word.csv"
 EARLIEST_YEAR = 1990
@@ -59,6 +60,7 @@ _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
 _WEEKDAY = re.compile(r"^([a-z]{2,14})\.?(?:[ ,.:/(-]+|$)(.*)$")
 
 
+@remembered
 def parse_date(text: str | None) -> DateReading:
     """The reading of a date cell; empty for a blank one; `date_unreadable` for what is no date."""
     if is_blank(text):

@@ -8,6 +8,7 @@ from typing import Literal
 
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date
+from pipeline.clean.cells.remembered import remembered
 
 Scale = Literal["rpe", "rir", ""]
 
@@ -32,6 +33,7 @@ _FAILURE = re.compile(
 )
 
 
+@remembered
 def parse_effort(text: str | None, scale: Scale) -> EffortReading:
     """The reading of an effort cell in a column of `scale` ("" where the header does not say which).
 

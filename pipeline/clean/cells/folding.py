@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
+from pipeline.clean.cells.remembered import remembered
+
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75", "⅓": ".33", "⅔": ".67"}
 _SAME = str.maketrans(
     {
@@ -38,8 +40,11 @@ _SAME = str.maketrans(
 _SPACES = re.compile(r"\s+")
 
 
+@remembered
 def fold(text: str) -> str:
     """Lower case, accents off, dashes, quotes and spaces unified; `½` after digits becomes `.5`."""
+    if text.isascii():
+        return _SPACES.sub(" ", text.replace("`", "'").lower()).strip()
     for sign, decimal in _FRACTIONS.items():
         if sign in text:
             text = re.sub(rf"(?<=\d)\s?{sign}", decimal, text).replace(sign, "0" + decimal)
@@ -69,6 +74,7 @@ _BLANK = {
 }
 
 
+@remembered
 def is_blank(text: str | None) -> bool:
     """True for an empty cell and for the marks people put where there is nothing to say."""
     return text is None or fold(text) in _BLANK
@@ -78,6 +84,7 @@ _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
 _A_THOUSAND_OR_ONE = re.compile(r"[+-]?[1-9][.,]000")
 
 
+@remembered
 def parse_number(text: str) -> float | None:
     """A number with a decimal point or comma; None for anything else, and for `1,000` and `1.000`.
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from pipeline.clean.cells.folding import fold, is_blank, parse_number
+from pipeline.clean.cells.remembered import remembered
 
 KG_PER_LB = 0.45359237  # exact, NIST SP 811
 
@@ -73,11 +74,13 @@ _DATE_LIKE = re.compile(
 )
 
 
+@remembered
 def looks_like_date(text: str) -> bool:
     """True when a cell that should hold a number holds a date, as spreadsheets make of `8-10`."""
     return _DATE_LIKE.fullmatch(fold(text)) is not None
 
 
+@remembered
 def parse_unit(word: str) -> str:
     """`kg`, `lb` or "" for anything else."""
     folded = fold(word).strip(" .()[]")
@@ -136,6 +139,7 @@ _BAR_THEN_SIDE = re.compile(rf"{_N}{_U} ?{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*
 _BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
 
 
+@remembered
 def parse_load(text: str | None) -> LoadReading:
     """The reading of a load cell; `kind` "unreadable" with a reason code in `problem` when it has none."""
     if is_blank(text):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date
+from pipeline.clean.cells.remembered import remembered
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):(\d{2})(?: ?min)?")
 _MINUTES_SECONDS = re.compile(r"(\d{1,2}) ?(?:m|min|') ?(\d{1,2}) ?(?:s|sec|\"|'')?")
 
 
+@remembered
 def parse_duration(text: str | None) -> float | None:
     """Seconds of `45s`, `0:45`, `1:30`, `1 min`, `1'30`; None for anything else (a bare number included)."""
     if is_blank(text):
@@ -93,6 +95,7 @@ def parse_duration(text: str | None) -> float | None:
     return None
 
 
+@remembered
 def parse_reps(text: str | None) -> RepsReading:
     """The reading of a repetitions cell; empty (no problem) for a blank one."""
     if is_blank(text):

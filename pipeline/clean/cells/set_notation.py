@@ -16,6 +16,7 @@ from typing import Literal
 
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date, parse_load
+from pipeline.clean.cells.remembered import remembered
 
 PairMeaning = Literal["load_reps", "sets_reps", "reps_load", "load_reps_sets", "load_sets_reps", ""]
 MOST_SETS = 12  # nobody writes more sets of one exercise as a count; a larger number is a load
@@ -101,6 +102,7 @@ def _prepared(text: str) -> str:
     return _SET_THEN_SET.sub(r"\1;", folded)
 
 
+@remembered
 def parse_notation(text: str | None, pair_means: PairMeaning = "") -> NotationReading:
     """The sets of a notation. Never raises; what cannot be read whole is not read in part."""
     if is_blank(text):
