@@ -8,6 +8,7 @@ ever added to it here.
 from __future__ import annotations
 
 import csv
+import fcntl
 import hashlib
 import io
 import os
@@ -93,8 +94,9 @@ def read_answers(path: Path) -> Answers:
 def write_answer(workspace: Workspace, question_id: str, answer: str) -> Question:
     """Append the answer to an open question of the published history; it takes effect on the next update.
 
-    SetwrightError where there is no such question or the answer is empty.
+    SetwrightError where there is no such question, the answer is empty or the file cannot be written.
     """
+    workspace.refuse_reader()
     answer = answer.strip()
     if not answer or "\n" in answer:
         raise SetwrightError("An answer is one line that is not empty.")
@@ -115,18 +117,32 @@ def write_answer(workspace: Workspace, question_id: str, answer: str) -> Questio
             date.today().isoformat(),
         )
     )
-    needs_line_end = not is_new and not path.read_bytes().endswith(b"\n")
-    with path.open("a", encoding="utf-8", newline="") as handle:
-        handle.write(("\n" if needs_line_end else "") + buffer.getvalue())
-        handle.flush()
-        os.fsync(handle.fileno())
+    try:
+        _append(path, buffer.getvalue())
+    except OSError as err:
+        raise SetwrightError(f"{path} cannot be written: {err.strerror or err}.", "Nothing was kept.") from err
     return question
 
 
-def _open_question(workspace: Workspace, question_id: str) -> Question:
-    import duckdb
+def _append(path: Path, row: str) -> None:
+    """Add a row, whole or not at all: a disk that fills up half-way leaves the file as it was."""
+    with os.fdopen(os.open(path, os.O_CREAT | os.O_RDWR | os.O_APPEND, 0o600), "r+b") as handle:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        length = handle.seek(0, os.SEEK_END)
+        if length:
+            handle.seek(length - 1)
+            row = row if handle.read(1) == b"\n" else "\n" + row
+        try:
+            handle.write(row.encode())
+            handle.flush()
+            os.fsync(handle.fileno())
+        except OSError:
+            os.truncate(path, length)
+            raise
 
-    with duckdb.connect(str(workspace.published_history()), read_only=True) as con:
+
+def _open_question(workspace: Workspace, question_id: str) -> Question:
+    with workspace.open_history() as con:
         row = con.execute(
             "select kind, client_id, source_file, raw_text from open_question where question_id = ?",
             [question_id],

@@ -36,14 +36,12 @@ def command(
     Filled in and put into the inbox, the sheet is read by update like any log. The targets are what the
     progression rule proposes; look at them before you send them. Where pain was noted there is none.
     """
-    import duckdb
-
     from pipeline.publish.week_sheet import read_week_sheet, write_week_sheet
 
     if bool(client_id) == everyone:
         raise SetwrightError("Say whose sheet: --client ID or --all.")
     place = open_workspace(workspace)
-    with duckdb.connect(str(place.published_history()), read_only=True) as con:
+    with place.open_history() as con:
         planned = [
             row[0] for row in con.execute("select distinct client_id from next_target order by 1").fetchall()
         ]

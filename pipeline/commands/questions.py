@@ -9,6 +9,7 @@ import textwrap
 import click
 
 from pipeline.commands.arguments import workspace_argument
+from pipeline.commands.terminal_text import without_controls
 from pipeline.workspace import open_workspace
 
 _COLUMNS = (
@@ -29,15 +30,15 @@ _COLUMNS = (
 @click.option("--json", "as_json", is_flag=True, help="Print the questions as JSON.")
 def command(workspace: str, as_json: bool) -> None:
     """List what the files of WORKSPACE leave open and only you can decide."""
-    import duckdb
-
-    with duckdb.connect(str(open_workspace(workspace).published_history()), read_only=True) as con:
+    with open_workspace(workspace).open_history() as con:
         found = con.execute(
             f"select {', '.join(_COLUMNS)} from open_question order by n_rows_waiting desc, question_id"
         ).fetchall()
     rows = [dict(zip(_COLUMNS, row, strict=True)) for row in found]
     for row in rows:
         row["choices"] = json.loads(row["choices"] or "[]")
+    if not as_json:
+        rows = without_controls(rows)
     if as_json:
         click.echo(json.dumps(rows, ensure_ascii=False, indent=1))
         return

@@ -96,12 +96,10 @@ def safe_name(client_id: str) -> str:
 def _write_all(
     place: Workspace, month: str, folder: Path, *, show_state: bool, options: dict[str, str]
 ) -> None:
-    import duckdb
-
     from dashboards.report import ReportResult, write_reports
 
     history = place.published_history()
-    with duckdb.connect(str(history), read_only=True) as con:
+    with place.open_history() as con:
         clients = [
             row[0] for row in con.execute("select client_id from roster_review order by client_id").fetchall()
         ]

@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from pipeline.commands.arguments import workspace_argument
+from pipeline.commands.terminal_text import without_controls
 from pipeline.errors import SetwrightError
 from pipeline.workspace import open_workspace
 
@@ -63,6 +64,7 @@ def command(workspace: str, show_all: bool, as_json: bool) -> None:
         raise SetwrightError(
             "The history holds no clients yet.", "Add clients.csv and logs, then run update."
         )
+    rows = without_controls(rows)
     width = min(shutil.get_terminal_size((100, 24)).columns, 120)
     _print_heading(rows, run, workspace)
     urgent = [row for row in rows if row["needs_a_look"]]
@@ -88,10 +90,7 @@ def command(workspace: str, show_all: bool, as_json: bool) -> None:
 
 
 def _read(workspace: str) -> tuple[list[dict[str, Any]], dict[str, Any]]:
-    import duckdb
-
-    path = open_workspace(workspace).published_history()
-    with duckdb.connect(str(path), read_only=True) as con:
+    with open_workspace(workspace).open_history() as con:
         result = con.execute(f"select {', '.join(_COLUMNS)} from roster_review order by place")  # noqa: S608
         rows = [dict(zip(_COLUMNS, row, strict=True)) for row in result.fetchall()]
         as_of, n_questions, n_waiting = con.execute(

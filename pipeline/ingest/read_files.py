@@ -1,9 +1,15 @@
-"""Walk a folder of the workspace and read each file once: hash, kind, refusal or sheets."""
+"""Walk a folder of the workspace and read each file once: hash, kind, refusal or sheets.
+
+Nothing in the folder is passed over in silence but hidden files: what cannot be a log, lies too deep, leads
+elsewhere or is still being written is refused by name.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import os
+import stat
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -12,21 +18,34 @@ from pipeline.ingest.file_kind import WORKBOOK_NAMES, kind_of, refusal_for_kind
 from pipeline.ingest.text_files import read_text_file
 from pipeline.ingest.workbooks import read_workbook
 
-MOST_BYTES = 4 * 1024**3
-_DEEPEST = 40
+MOST_BYTES = 1024**3
+DEEPEST = 40
 _NOT_LOGS = {".ds_store", "thumbs.db", "desktop.ini"}
+_SECOND_LOOK_S = 0.2
 
 
 def list_files(folder: Path) -> Iterator[Path]:
-    """Files below `folder` in the order of their paths; hidden files and a program's lock files left out."""
+    """Files below `folder`; hidden files and a program's lock files left out.
+
+    A folder that is a link, lies deeper than `DEEPEST` or may not be opened is listed itself, to be refused.
+    """
     if not folder.is_dir():
         return
-    for root, folders, names in os.walk(folder, followlinks=False):
-        depth = len(Path(root).relative_to(folder).parts)
-        folders[:] = sorted(f for f in folders if not f.startswith(".")) if depth < _DEEPEST else []
+    closed: list[Path] = []
+    for root, folders, names in os.walk(
+        folder, onerror=lambda err: closed.append(Path(str(err.filename))), followlinks=False
+    ):
+        here = Path(root)
+        yield from closed
+        closed.clear()
+        deeper = sorted(name for name in folders if not name.startswith("."))
+        is_deepest = len(here.relative_to(folder).parts) >= DEEPEST
+        yield from (here / name for name in deeper if is_deepest or (here / name).is_symlink())
+        folders[:] = [] if is_deepest else deeper
         for name in sorted(names):
             if not name.startswith((".", "~$")) and name.lower() not in _NOT_LOGS:
-                yield Path(root) / name
+                yield here / name
+    yield from closed
 
 
 def read_folder(
@@ -35,57 +54,94 @@ def read_folder(
     """Every file of a folder as a `SourceFile`, in the order of their paths below it."""
     paths = sorted(list_files(folder), key=lambda p: p.relative_to(folder).as_posix())
     for path in paths:
-        name = path.relative_to(folder).as_posix()
-        on_file(name)
+        on_file(shown_name(path, folder))
         yield read_file(path, folder, area)
+
+
+def shown_name(path: Path, folder: Path) -> str:
+    """The path below a folder as text; bytes that are no UTF-8 are spelled out, so that two names stay two."""
+    return path.relative_to(folder).as_posix().encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def read_file(path: Path, folder: Path, area: str) -> SourceFile:
     """One file; a problem of any kind becomes a refusal with its reason, never an exception."""
-    name = path.relative_to(folder).as_posix()
-    safe_name = name.encode("utf-8", "replace").decode("utf-8")
-    if path.is_symlink() and not path.resolve().is_relative_to(folder.resolve()):
-        return _refused(
-            area,
-            safe_name,
-            "",
-            Refusal(
-                "file_outside_inbox",
-                "The file is a link to somewhere outside the folder.",
-                "Put a copy of the file itself into the inbox.",
-            ),
-        )
+    name = shown_name(path, folder)
     try:
-        if path.stat().st_size > MOST_BYTES:
-            return _refused(
-                area,
-                safe_name,
-                "",
-                Refusal(
-                    "file_too_large", f"The file is larger than {MOST_BYTES // 1024**3} GB.", "Split it."
-                ),
-            )
-        data = path.read_bytes()
-    except OSError as err:
-        return _refused(
-            area,
-            safe_name,
-            "",
-            Refusal(
-                "file_unreadable",
-                f"The file could not be opened: {err.strerror or 'unknown reason'}.",
-                "Check its permissions and run the update again.",
-            ),
+        refusal = _refusal_of_place(path, folder)
+        data: bytes | Refusal = b"" if refusal is not None else _read_whole(path)
+    except (OSError, RuntimeError) as err:  # a ring of links is a RuntimeError
+        refusal = Refusal(
+            "file_unreadable",
+            f"The file could not be opened: {getattr(err, 'strerror', None) or 'unknown reason'}.",
+            "Check its permissions and run the update again.",
         )
-    digest = hashlib.sha256(data).hexdigest()
-    kind = kind_of(data)
-    refusal = refusal_for_kind(path.suffix.lower(), kind)
+        data = b""
+    if isinstance(data, Refusal):
+        refusal, data = data, b""
     if refusal is not None:
-        return _refused(area, safe_name, digest, refusal)
-    if path.suffix.lower() in WORKBOOK_NAMES:
-        return read_workbook(data, area, safe_name, digest)
-    return read_text_file(data, area, safe_name, digest)
+        return SourceFile(area, name, "", refusal=refusal)
+    return read_bytes(data, area, name)
 
 
-def _refused(area: str, name: str, digest: str, refusal: Refusal) -> SourceFile:
-    return SourceFile(area, name, digest, refusal=refusal)
+def read_bytes(data: bytes, area: str, name: str) -> SourceFile:
+    """What a file holds, by its bytes and its name."""
+    digest = hashlib.sha256(data).hexdigest()
+    suffix = Path(name).suffix.lower()
+    refusal = refusal_for_kind(suffix, kind_of(data))
+    if refusal is not None:
+        return SourceFile(area, name, digest, refusal=refusal)
+    if suffix in WORKBOOK_NAMES:
+        return read_workbook(data, area, name, digest)
+    return read_text_file(data, area, name, digest)
+
+
+def _refusal_of_place(path: Path, folder: Path) -> Refusal | None:
+    """Why what stands at a path is not opened: it leads out, lies too deep, or is no file."""
+    if path.is_symlink() and not path.resolve().is_relative_to(folder.resolve()):
+        return Refusal(
+            "file_outside_inbox",
+            "The file is a link to somewhere outside the folder.",
+            "Put a copy of the file itself into the inbox.",
+        )
+    if path.is_symlink() and path.is_dir():
+        return Refusal(
+            "folder_is_link",
+            "The folder is a link; what it leads to is not read from here.",
+            "Put the files themselves into the folder.",
+        )
+    if path.is_dir() and len(path.relative_to(folder).parts) > DEEPEST:
+        return Refusal(
+            "folder_too_deep",
+            f"The folder lies more than {DEEPEST} folders deep; what is in it was not read.",
+            "Move its files further up.",
+        )
+    status = path.stat()
+    if stat.S_ISDIR(status.st_mode):
+        return Refusal("file_unreadable", "The folder could not be opened.", "Check its permissions.")
+    if not stat.S_ISREG(status.st_mode):
+        return Refusal("file_no_file", "It is no file but a pipe, socket or device.", "Remove it.")
+    if status.st_size > MOST_BYTES:
+        return Refusal("file_too_large", f"The file is larger than {MOST_BYTES // 1024**3} GB.", "Split it.")
+    return None
+
+
+def _read_whole(path: Path) -> bytes | Refusal:
+    """The bytes of a file that stayed the same while it was read, at the second look if not at the first."""
+    for _ in range(2):
+        # never waits for a pipe that took the file's place
+        with os.fdopen(os.open(path, os.O_RDONLY | os.O_NONBLOCK), "rb") as handle:
+            before = os.fstat(handle.fileno())
+            if not stat.S_ISREG(before.st_mode):
+                break
+            data = handle.read(MOST_BYTES + 1)
+            after = os.fstat(handle.fileno())
+        if (before.st_size, before.st_mtime_ns) == (after.st_size, after.st_mtime_ns) and len(
+            data
+        ) == after.st_size:
+            return data
+        time.sleep(_SECOND_LOOK_S)
+    return Refusal(
+        "file_changing",
+        "The file was being written while it was read.",
+        "Run the update again once it has been copied.",
+    )

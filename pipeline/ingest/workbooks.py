@@ -12,9 +12,10 @@ from typing import Any
 from pipeline.contract.sheets import Refusal, Sheet, SourceFile
 from pipeline.ingest.text_files import MOST_CELL_CHARACTERS, MOST_COLUMNS, to_cells
 
-MOST_UNPACKED_BYTES = 1024**3
+MOST_UNPACKED_BYTES = 256 * 1024**2
 MOST_RATIO = 400
-MOST_ROWS = 1_048_576
+MOST_CELLS = 8_000_000
+"""Cells of a workbook, those of its merged ranges and of the rectangle around scattered ones included."""
 _UNIT_FORMAT = re.compile(r'(?:"|\[\$)?\s*(kgs?|lbs?|kilos?|sec|secs|s|min|reps?)\b', re.IGNORECASE)
 _PLUS_FORMAT = re.compile(r'^"?\+')
 
@@ -40,6 +41,46 @@ def read_workbook(data: bytes, area: str, name: str, digest: str) -> SourceFile:
     return SourceFile(area, name, digest, sheets=tuple(sheets), message=message)
 
 
+_TOO_LARGE = Refusal(
+    "file_too_large", "The workbook unpacks to far more than any log needs.", "Export the log as .csv."
+)
+_CELL = re.compile(rb"<(?:\w+:)?c[ >/]")
+_MERGED = re.compile(rb"<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*[\"']([^\"']*)")
+_RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})(?::\$?([A-Z]{1,3})\$?(\d{1,7}))?")
+
+
+def _n_cells(archive: zipfile.ZipFile) -> int:
+    """Cells that opening the workbook would make, counted in the raw sheets: a merged range makes all of its own."""
+    n_cells = 0
+    for entry in archive.namelist():
+        if not entry.startswith("xl/worksheets/") or not entry.endswith(".xml"):
+            continue
+        raw = archive.read(entry)
+        if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+            raw = raw.decode("utf-16", "replace").encode()
+        n_cells += sum(1 for _ in _CELL.finditer(raw))
+        n_cells += sum(_area(found.group(1).decode("latin-1")) for found in _MERGED.finditer(raw))
+    return n_cells
+
+
+def _area(reference: str) -> int:
+    """Cells of a range such as B2:D9; too many where it is no such range."""
+    found = _RANGE.fullmatch(reference.upper())
+    if found is None:
+        return MOST_CELLS + 1
+    left, top, right, bottom = found.groups()
+    if right is None or bottom is None:
+        return 1
+    return (abs(_column(right) - _column(left)) + 1) * (abs(int(bottom) - int(top)) + 1)
+
+
+def _column(letters: str) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number
+
+
 def _check_archive(data: bytes) -> Refusal | None:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
@@ -53,17 +94,15 @@ def _check_archive(data: bytes) -> Refusal | None:
                 )
             unpacked = sum(entry.file_size for entry in entries)
             if unpacked > MOST_UNPACKED_BYTES or unpacked > MOST_RATIO * max(len(data), 250_000):
-                return Refusal(
-                    "file_too_large",
-                    "The workbook unpacks to far more than any log needs.",
-                    "Export the log as .csv.",
-                )
+                return _TOO_LARGE
             if not any(entry.startswith("xl/") for entry in names):
                 return Refusal(
                     "file_misnamed",
                     "The file is a zip archive, but no workbook.",
                     "Unpack it, or save the log again as .xlsx or .csv.",
                 )
+            if _n_cells(archive) > MOST_CELLS:
+                return _TOO_LARGE
     except (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError):
         return Refusal(
             "file_truncated", "The workbook is cut off or damaged.", "Ask the client to send it again."
@@ -87,6 +126,8 @@ def _read_sheets(data: bytes) -> tuple[list[Sheet], Refusal | None]:
                 f"The sheet {sheet.title!r} has {sheet.max_column:,} columns.",
                 "Check that it is a training log and save it again.",
             )
+        if sheet.max_row * sheet.max_column > MOST_CELLS:
+            return [], _TOO_LARGE
         rows = _rows(sheet, formulas[sheet.title] if formulas is not None else None)
         if any(len(cell) > MOST_CELL_CHARACTERS for row in rows for cell in row):
             return [], Refusal(
