@@ -27,6 +27,7 @@ from pipeline.clean.plan_rows import break_spans, read_plans
 from pipeline.clean.roster_rows import read_roster
 from pipeline.contract import TABLES
 from pipeline.contract.frames import as_table, frame_of
+from pipeline.contract.records import LOGGED_SET
 from pipeline.contract.sheets import SourceFile
 from pipeline.errors import PublishRefused
 from pipeline.ingest import read_folder
@@ -35,6 +36,7 @@ from pipeline.model.load_tables import calendar_frame, load_tables, setting_fram
 from pipeline.reference import Catalogue, load_catalogue
 from pipeline.validate.accounts import Accounts, add_earlier, balance
 from pipeline.validate.gate import GateResult, pass_gate
+from pipeline.validate.judge import Judge
 from pipeline.workspace import Settings, Workspace
 
 if TYPE_CHECKING:
@@ -72,10 +74,11 @@ def _update(workspace: Workspace, as_of: date, progress: Progress) -> UpdateResu
     from pipeline.publish.result_page import write_result_page
 
     progress("ingest", "reading the files")
-    inbox = list(read_folder(workspace.inbox, "inbox", lambda name: progress("ingest", name)))
-    plans = list(read_folder(workspace.plans, "plans"))
-    check_in_files = list(read_folder(workspace.check_ins, "check_ins"))
-    tables, accounts = read_records(workspace, inbox, plans, check_in_files, as_of, progress)
+    with Judge(LOGGED_SET, workspace.store / "verdicts") as judge:
+        inbox = list(read_folder(workspace.inbox, "inbox", lambda name: progress("ingest", name)))
+        plans = list(read_folder(workspace.plans, "plans"))
+        check_in_files = list(read_folder(workspace.check_ins, "check_ins"))
+        tables, accounts = read_records(workspace, inbox, plans, check_in_files, as_of, judge, progress)
     if accounts.faults:
         raise PublishRefused(
             f"Nothing was published: {accounts.faults[0]}", "Please report this file's layout."
@@ -111,6 +114,7 @@ def read_records(
     plans: Sequence[SourceFile],
     check_in_files: Sequence[SourceFile],
     as_of: date,
+    judge: Judge,
     progress: Progress,
 ) -> tuple[dict[str, pl.DataFrame], Accounts]:
     """Input and record tables of the contract from the files, and their accounts."""
@@ -135,7 +139,7 @@ def read_records(
     }
     progress("validate", "checking the contract's rules")
     sets = with_system_kg(cleaned.tables.logged_set, tables["check_in"], tables["client"], tables["exercise"])
-    gate = pass_gate(sets) if sets.height else GateResult(sets, pl.DataFrame(), [])
+    gate = pass_gate(sets, judge) if sets.height else GateResult(sets, pl.DataFrame(), [])
     rejected = _rejected(cleaned.tables.rejected_row, gate, own, catalogue)
     ignored = pl.concat(
         [

@@ -8,7 +8,8 @@ import polars as pl
 
 from pipeline.contract import Table
 from pipeline.contract.records import LOGGED_SET
-from pipeline.validate.row_rules import RowRule, RuleOutcome, check_rows
+from pipeline.validate.judge import Judge
+from pipeline.validate.row_rules import RowRule, RuleOutcome, rules_of
 
 _REASONS = {
     "load_kg": "load_impossible",
@@ -28,9 +29,11 @@ class GateResult:
     results: list[dict[str, object]]
 
 
-def pass_gate(frame: pl.DataFrame, table: Table = LOGGED_SET, area: str = "inbox") -> GateResult:
-    """Check every row of `frame` against the rules of `table`."""
-    outcomes = check_rows(frame, table)
+def pass_gate(
+    frame: pl.DataFrame, judge: Judge, table: Table = LOGGED_SET, area: str = "inbox"
+) -> GateResult:
+    """Check every row of `frame` against the rules of `table`, by `judge`, which must be that table's."""
+    outcomes = check_rows(frame, judge, table)
     results = [_as_result(outcome, table) for outcome in outcomes]
     reasons: dict[int, RowRule] = {}
     for outcome in outcomes:
@@ -45,6 +48,23 @@ def pass_gate(frame: pl.DataFrame, table: Table = LOGGED_SET, area: str = "inbox
     ]
     passed = numbered.filter(~pl.col("row_id").is_in(list(reasons))).drop("row_id")
     return GateResult(passed, pl.DataFrame(rejected, infer_schema_length=None), results)
+
+
+def check_rows(frame: pl.DataFrame, judge: Judge, table: Table) -> list[RuleOutcome]:
+    """Every row rule of `table` on `frame` (its columns a subset of the table's), with the rows that fail."""
+    failed = judge.failed_values(frame)
+    return [
+        RuleOutcome(rule, frame.height, _rows_with(frame, rule.column.name, failed[rule.rule_id]))
+        for rule in rules_of(table)
+        if rule.rule_id in failed
+    ]
+
+
+def _rows_with(frame: pl.DataFrame, name: str, values: pl.Series) -> tuple[int, ...]:
+    if not len(values):
+        return ()
+    rows = frame.select(name).with_row_index("row_id")
+    return tuple(rows.join(values.alias(name).to_frame(), on=name, how="semi", nulls_equal=True)["row_id"])
 
 
 def _as_result(outcome: RuleOutcome, table: Table) -> dict[str, object]:
