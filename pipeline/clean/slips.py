@@ -1,10 +1,11 @@
 """Loads far from a client's own history for a lift: a slipped digit, kilograms taken for pounds.
 
-Such sets are held with a suggestion, never corrected. Judged is a set against the client's earlier sessions of
-the same lift only (no hindsight), by load and by e1RM (load × (1 + repetitions / 30), Epley 1985), so that more
-load for fewer repetitions is no slip. A first session has nothing to be judged by, save the other sets beside
-it. The factors are our own choice: a jump of 60 % and 12.5 kg over everything of the last sessions is beyond
-what training does between two sessions, but not beyond a typing finger.
+Such sets are held with a suggestion, never corrected. Judged is a set against the client's earlier sessions
+of the same lift only (no hindsight), by load and by e1RM (load × (1 + repetitions / 30), Epley 1985), so that
+more load for fewer repetitions is no slip. A first session has nothing to be judged by, save the other sets
+beside it. The factors are our own choice: a jump of 60 % and 12.5 kg over everything of the last sessions is
+beyond what training does between two sessions, but not beyond a typing finger. Where the body is moved too, it
+counts: from +5 to +15 kg on a pull-up is no jump of three times.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ GAP_DAYS = 120
 LEAST_JUMP_KG = 12.5
 SESSIONS_BACK = 6
 LB_IN_KG = 2.2046
+BODY_KG = 70.0  # a nominal body: only the share of a jump is judged by it, nothing is computed from it
 _UNITS_TAKEN_FOR_EACH_OTHER = (0.41, 0.50)
 _MOST_PASSES = 12
 
@@ -35,12 +37,18 @@ class Slip:
 
 
 def find_slips(sets: pl.DataFrame) -> list[Slip]:
-    """The slips among sets with `entry`, client, exercise, `session_date`, `a_load_kg`, `a_reps`, `set_kind`,
-    `written_load` (the number as written). Warm-ups, bodyweight and missed attempts neither judge nor are judged.
+    """The slips among sets with `entry`, client, exercise, `session_date`, `a_load_kg`, `a_load_basis`, `a_reps`,
+    `a_set_kind`, `written_load` (the number as written). Warm-ups, bodyweight alone and missed attempts neither
+    judge nor are judged.
     """
     judged = sets.filter(
         (pl.col("a_load_kg") > 0) & (pl.col("a_reps") >= 1) & (pl.col("a_set_kind") != "warm_up")
-    ).with_columns((pl.col("a_load_kg") * (1 + pl.min_horizontal("a_reps", 12) / 30)).alias("e1rm"))
+    )
+    body = pl.when(pl.col("a_load_basis") == "bodyweight").then(BODY_KG).otherwise(0.0)
+    judged = judged.with_columns(body.alias("body")).with_columns(
+        (pl.col("a_load_kg") + pl.col("body")).alias("moved")
+    )
+    judged = judged.with_columns((pl.col("moved") * (1 + pl.min_horizontal("a_reps", 12) / 30)).alias("e1rm"))
     if not judged.height:
         return []
     found: dict[int, Slip] = {}
@@ -60,9 +68,9 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
         judged.with_columns(pl.col("entry").is_in(held).alias("is_held"))
         .group_by([*lift, "session_date"])
         .agg(
-            pl.col("a_load_kg").filter(~pl.col("is_held")).top_k(2).min().alias("load"),
+            pl.col("moved").filter(~pl.col("is_held")).top_k(2).min().alias("load"),
             pl.col("e1rm").filter(~pl.col("is_held")).top_k(2).min().alias("best"),
-            pl.col("a_load_kg").max().alias("top"),
+            pl.col("moved").max().alias("top"),
         )
         .sort([*lift, "session_date"])
     )
@@ -91,9 +99,9 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
     ]
     history = per_session.with_columns(before).drop("load", "best")
     return judged.join(history, on=[*lift, "session_date"], how="left", maintain_order="left").with_columns(
-        pl.col("a_load_kg").shift(1).over([*lift, "session_date"]).alias("load_before"),
+        pl.col("moved").shift(1).over([*lift, "session_date"]).alias("load_before"),
         pl.len().over([*lift, "session_date"]).alias("n_beside"),
-        pl.col("a_load_kg").median().over([*lift, "session_date"]).alias("median_beside"),
+        pl.col("moved").median().over([*lift, "session_date"]).alias("median_beside"),
     )
 
 
@@ -110,17 +118,17 @@ def _slips(frame: pl.DataFrame) -> list[Slip]:
     reference = pl.max_horizontal("usual_load", "last_load")
     jump = (
         has_history
-        & (pl.col("a_load_kg") >= factor * reference)
+        & (pl.col("moved") >= factor * reference)
         & (pl.col("e1rm") >= factor * pl.col("usual_best"))
-        & ((pl.col("a_load_kg") - reference >= LEAST_JUMP_KG) | (pl.col("a_load_kg") >= 3 * reference))
+        & ((pl.col("moved") - reference >= LEAST_JUMP_KG) | (pl.col("moved") >= 3 * reference))
     )
-    # the bar alone before the work sets is a warm-up nobody marked; ten kilograms in the middle is a lost digit
+    # the bar alone before the work sets is a warm-up nobody marked; ten kilograms in the middle: a lost digit
     lost_digit = (
         has_history
-        & (pl.col("a_load_kg") <= 0.15 * pl.col("usual_load"))
+        & (pl.col("moved") <= 0.15 * pl.col("usual_load"))
         & (pl.col("load_before") >= 0.5 * pl.col("usual_load"))
     )
-    beside = (pl.col("n_beside") >= 3) & (pl.col("a_load_kg") >= 5 * pl.col("median_beside"))
+    beside = (pl.col("n_beside") >= 3) & (pl.col("moved") >= 5 * pl.col("median_beside"))
     low, high = _UNITS_TAKEN_FOR_EACH_OTHER
     ratio = pl.col("top") / pl.col("usual_load")
     other_unit = (pl.col("n_before") >= 2) & ratio.is_between(low, high)
@@ -154,7 +162,7 @@ def _slips(frame: pl.DataFrame) -> list[Slip]:
 def _slip(row: Mapping[str, object]) -> Slip:
     load = float(row["a_load_kg"])  # type: ignore[arg-type]
     usual = row["usual_load"] if row["usual_load"] is not None else row["median_beside"]
-    usual_kg = float(usual)  # type: ignore[arg-type]
+    usual_kg = float(usual) - float(row["body"])  # type: ignore[arg-type]
     written = row.get("written_load")
     number = float(written) if isinstance(written, int | float) else load
     ratio = load / usual_kg if usual_kg else 0.0
