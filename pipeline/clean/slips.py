@@ -4,8 +4,8 @@ Such sets are held with a suggestion, never corrected. Judged is a set against t
 of the same lift only (no hindsight), by load and by e1RM (load × (1 + repetitions / 30), Epley 1985), so that
 more load for fewer repetitions is no slip. A first session has nothing to be judged by, save the other sets
 beside it. The factors are our own choice: a jump of 60 % and 12.5 kg over everything of the last sessions is
-beyond what training does between two sessions, but not beyond a typing finger. Where the body is moved too, it
-counts: from +5 to +15 kg on a pull-up is no jump of three times.
+beyond what training does between two sessions, but not beyond a typing finger. Where the body is moved too,
+it counts: from +5 to +15 kg on a pull-up is no jump of three times.
 """
 
 from __future__ import annotations
@@ -37,9 +37,9 @@ class Slip:
 
 
 def find_slips(sets: pl.DataFrame) -> list[Slip]:
-    """The slips among sets with `entry`, client, exercise, `session_date`, `a_load_kg`, `a_load_basis`, `a_reps`,
-    `a_set_kind`, `written_load` (the number as written). Warm-ups, bodyweight alone and missed attempts neither
-    judge nor are judged.
+    """The slips among sets with `entry`, client, exercise, `session_date`, `a_load_kg`, `a_load_basis`,
+    `a_reps`, `a_set_kind`, `written_load` (the number as written). Warm-ups, bodyweight alone and missed
+    attempts neither judge nor are judged.
     """
     judged = sets.filter(
         (pl.col("a_load_kg") > 0) & (pl.col("a_reps") >= 1) & (pl.col("a_set_kind") != "warm_up")
