@@ -66,6 +66,10 @@ class Answers:
                 best = (closeness, row["answer"])
         return best[1] if best else None
 
+    def kinds(self) -> set[str]:
+        """Kinds that answers were given for."""
+        return set(self._by_kind)
+
     def __len__(self) -> int:
         return len(self._rows)
 
@@ -120,7 +124,9 @@ def write_answer(workspace: Workspace, question_id: str, answer: str) -> Questio
     try:
         _append(path, buffer.getvalue())
     except OSError as err:
-        raise SetwrightError(f"{path} cannot be written: {err.strerror or err}.", "Nothing was kept.") from err
+        raise SetwrightError(
+            f"{path} cannot be written: {err.strerror or err}.", "Nothing was kept."
+        ) from err
     return question
 
 

@@ -4,13 +4,13 @@ runs."""
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 
 import click
 
 import pipeline
-from pipeline.errors import SetwrightError
 
 COMMANDS = {
     "demo": "Make a demo workspace and run everything on it.",
@@ -24,6 +24,12 @@ COMMANDS = {
     "report": "Write monthly progress reports.",
     "export": "Write a published table to a file.",
     "dashboard": "Open the dashboard.",
+    "doctor": "Check a workspace and say what to do.",
+    "backup": "Write a verified backup.",
+    "restore": "Verify a backup, or restore it.",
+    "export-client": "Write all that is held on one client.",
+    "forget": "Remove a client everywhere.",
+    "licences": "List what this program is built from.",
 }
 
 
@@ -62,19 +68,30 @@ def setwright(traceback: bool) -> None:
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
-    """Entry point: a user's mistake is one line on stderr and exit code 1."""
+    """Entry point: whatever goes wrong is one line on stderr and exit code 1.
+
+    Everything a command writes is for its owner alone.
+    """
     given = list(sys.argv[1:] if arguments is None else arguments)
+    os.umask(0o077)
     try:
         setwright.main(args=given, standalone_mode=False)
     except click.ClickException as err:
         err.show()
         sys.exit(err.exit_code)
     except click.Abort:
+        click.echo("setwright: Stopped; nothing is half-written.", err=True)
         sys.exit(130)
-    except SetwrightError as err:
+    except BrokenPipeError:
+        # whoever read the output has gone (`setwright review … | head`)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)
+    except Exception as err:
         if "--traceback" in given:
             raise
-        click.echo(f"setwright: {err}", err=True)
+        from pipeline.faults import in_a_sentence
+
+        click.echo(f"setwright: {in_a_sentence(err)}", err=True)
         sys.exit(1)
 
 

@@ -11,6 +11,7 @@ import click
 from pipeline.commands.arguments import workspace_argument
 from pipeline.contract import TABLES
 from pipeline.errors import SetwrightError
+from pipeline.spreadsheet_text import STARTS
 from pipeline.workspace import open_workspace
 
 MOST_XLSX_ROWS = 1_048_575
@@ -41,7 +42,10 @@ def command(workspace: str, table: str | None, out: Path | None, list_tables: bo
         )
     if out is None or out.suffix.lower() not in (".csv", ".parquet", ".xlsx"):
         raise SetwrightError("Name the file with --out, ending in .csv, .parquet or .xlsx.")
-    n_rows = write_export(open_workspace(workspace).published_history(), table, out)
+    place = open_workspace(workspace)
+    with place.open_history():
+        pass  # says so where the history is damaged
+    n_rows = write_export(place.published_history(), table, out)
     click.echo(f"{out}: {n_rows:,} rows of {table}.")
 
 
@@ -74,11 +78,12 @@ def _quoted(path: Path) -> str:
 
 def _defused(table: str) -> str:
     """Text columns with a quote before what a spreadsheet would run as a formula."""
-    columns = []
+    columns, starts = [], STARTS.replace("'", "''")
     for column in TABLES[table].columns:
         if column.type == "text":
             columns.append(
-                f"case when regexp_matches({column.name}, '^[=+@\\t\\r-]') and try_cast({column.name} as double) is null"
+                f"case when contains('{starts}', left({column.name}, 1)) and {column.name} <> ''"
+                f" and try_cast({column.name} as double) is null"
                 f" then '''' || {column.name} else {column.name} end as {column.name}"
             )
         else:

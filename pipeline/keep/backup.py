@@ -23,7 +23,7 @@ from urllib.parse import quote
 import pipeline
 from pipeline.errors import SetwrightError, WorkspaceError
 from pipeline.notes import NotesStore
-from pipeline.workspace import VERSION, Workspace, open_workspace
+from pipeline.workspace import VERSION, Workspace, layout_version, open_workspace
 
 FORMAT = 1
 MANIFEST = "manifest.json"
@@ -112,7 +112,7 @@ def _write_archive(workspace: Workspace, draft: Path, now: dt.datetime, left_out
             manifest = {
                 "format": FORMAT,
                 "made_at": now.astimezone(dt.UTC).isoformat(timespec="seconds"),
-                "layout": VERSION,
+                "layout": layout_version(workspace.root),
                 "program": pipeline.__version__,
                 "history": parts[-1].path if in_store else "",
                 "parts": [vars(part) for part in parts],

@@ -53,16 +53,21 @@ def replace_history(workspace: Workspace, built: Path) -> Path:
         os.fsync(handle.fileno())
     built.rename(target)
     _keep_entries(folder)
-    link = workspace.store / "history.duckdb.new"
-    link.unlink(missing_ok=True)
-    link.symlink_to(os.path.relpath(target, workspace.root))
     if workspace.history_db.exists() and not workspace.history_db.is_symlink():
         workspace.history_db.rename(folder / "history-000000.duckdb")
-    link.replace(workspace.history_db)
-    _keep_entries(workspace.root)
+    link_history(workspace, target)
     for old in sorted(folder.glob("history-*.duckdb"))[:-_KEPT]:
         old.unlink()
     return target
+
+
+def link_history(workspace: Workspace, target: Path) -> None:
+    """Turn `history.duckdb` to a history in the store, in one step."""
+    link = workspace.store / "history.duckdb.new"
+    link.unlink(missing_ok=True)
+    link.symlink_to(os.path.relpath(target, workspace.root))
+    link.replace(workspace.history_db)
+    _keep_entries(workspace.root)
 
 
 def _keep_entries(folder: Path) -> None:

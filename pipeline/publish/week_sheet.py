@@ -16,6 +16,8 @@ from typing import Any
 
 import duckdb
 
+from pipeline.spreadsheet_text import defused
+
 KG_PER_LB = 0.45359237
 _DAY_NAMES = {"Mon": 0, "Tue": 1, "Wed": 2, "Thu": 3, "Fri": 4, "Sat": 5, "Sun": 6}
 
@@ -187,13 +189,7 @@ def _write_csv(sheet: WeekSheet, path: Path) -> None:
         writer = csv.writer(handle)
         writer.writerow(sheet.headers)
         for row in sheet.rows:
-            writer.writerow([_harmless(cell) for cell in _cells(sheet, row)])
-
-
-def _harmless(cell: str | int | date | None) -> str:
-    """A cell as text; one that a spreadsheet would run as a formula gets a quote before it."""
-    text = "" if cell is None else str(cell)
-    return f"'{text}" if text[:1] in ("=", "+", "@", "\t", "\r") else text
+            writer.writerow(["" if cell is None else defused(str(cell)) for cell in _cells(sheet, row)])
 
 
 def _write_xlsx(sheet: WeekSheet, path: Path) -> None:
