@@ -1,6 +1,6 @@
-"""A long list of notations as people write them (common practice [P], collected by us), each read whole or not.
+"""A long list of notations as people write them (common practice [P], collected by us), each read or refused.
 
-notation_cases.csv: the notation, then its sets as load × repetitions @ effort (`r` for repetitions in reserve),
+notation_cases.csv: the notation, then its sets as load × repetitions @ effort (`r`: repetitions in reserve),
 `w:` before a warm-up, `d:` before a drop, `*3` for three such sets, or the reason why it is not read.
 """
 
@@ -53,4 +53,5 @@ def test_a_small_number_behind_at_is_effort_once_the_load_is_known() -> None:
 
 def test_one_pair_that_is_certain_settles_the_others_of_the_same_text() -> None:
     assert as_written(parse_notation("8x8; 10x6; 15x3")) == "8x8;10x6;15x3"
+    assert as_written(parse_notation("15x3, 10x6")) == "15x3;10x6"
     assert parse_notation("8x8; 10x6; 12x3").problem == "set_notation_ambiguous"

@@ -1,7 +1,9 @@
 """Several sets in one text: `3x8@100`, `100x8,8,7`, `5,5,5 @ 100`, `100x8, 105x6 > 80x10`, `3x30s`.
 
 A notation is unfolded into one part a set, still as text, which the parsers of loads, repetitions and effort
-read afterwards: so a load means the same wherever it stands.
+read afterwards: so a load means the same wherever it stands. The text is cut into words (set_tokens.py); words
+joined by x and @ make a chain (set_chains.py); chains, loads and repetitions that follow each other make runs
+of sets under one load (set_runs.py). What is not understood to the last word is not read at all.
 
 `a x b` alone can mean load × repetitions, sets × repetitions or repetitions × load. What the text itself does
 not settle (a unit, a decimal, a number too large for a count of sets) is left to `pair_means`, which the
@@ -10,27 +12,19 @@ reader of the whole column decides; without it the reading is ambiguous and is a
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
-from pipeline.clean.cells.folding import fold, is_blank
-from pipeline.clean.cells.loads import looks_like_date, parse_load
+from pipeline.clean.cells.folding import is_blank
+from pipeline.clean.cells.loads import looks_like_date
 from pipeline.clean.cells.remembered import remembered
+from pipeline.clean.cells.set_chains import certain_load, is_effort, read_chain
+from pipeline.clean.cells.set_runs import MOST_SETS, PairMeaning, Run, SetPart, Unreadable, parts_of_runs
+from pipeline.clean.cells.set_tokens import Token, tokenise
 
-PairMeaning = Literal["load_reps", "sets_reps", "reps_load", "load_reps_sets", "load_sets_reps", ""]
-MOST_SETS = 12  # nobody writes more sets of one exercise as a count; a larger number is a load
-
-
-@dataclass(frozen=True)
-class SetPart:
-    """One set as text: load, repetitions, effort; `kind` is "", "warm_up" or "drop"; `drop_index` from 1."""
-
-    load: str = ""
-    reps: str = ""
-    effort: str = ""
-    kind: str = ""
-    drop_index: int = 1
+__all__ = ["MOST_SETS", "NotationReading", "PairMeaning", "SetPart", "parse_notation"]
+_MOST_PARTS = 60
+_SAID_ONCE = ("load", "number", "reps", "each", "seconds", "time", "range")
 
 
 @dataclass(frozen=True)
@@ -45,256 +39,356 @@ class NotationReading:
     pair_means: PairMeaning = ""
 
 
-_NUM = r"\d{1,4}(?:\.\d+)?"
-_UNIT = r"(?:kgs?|kilos?|lbs?|pounds?|#)"
-_BODY = r"(?:b\.?w\.?|bodyweight|body weight|korpergewicht|kg korper|pdc|peso corporal)"
-_PER = r"(?: ?(?:/ ?(?:hand|side|arm)|per (?:hand|side|arm)|each|ea|pro hand|pro seite|total)\b)"
-_LOAD = (
-    rf"(?:{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?|{_NUM}s(?= ?x)|[+-] ?{_NUM} ?{_UNIT}?|2x{_NUM} ?{_UNIT}|{_NUM} ?{_UNIT}?{_PER}?"
-    r"|(?:empty |the )?bar\b|(?:[a-z]+ )?band\b|#\d{1,2}\b|(?:pin|level|stack|plate|hole) ?\d{1,2}\b)"
-)
-_EACH = r"(?: ?(?:each(?: side| leg| arm)?|ea|e/s|per (?:side|leg|arm)|/ ?(?:side|leg|arm)|je seite|pro seite|p/s))"
-_TIME = r"(?:\d{1,4} ?(?:s|sec|secs|seconds?|sek)\b|\d{1,2}:\d{2}|\d{1,2} ?min\b)"
-_REP = rf"(?:{_TIME}|\d{{1,3}}(?:\+\d{{1,2}})+|\d{{1,3}}\+?(?: ?f\b)?(?:{_EACH})?(?: ?reps?\b)?|f(?:ail(?:ed)?)?\b)"
-_REPS = rf"(?:{_REP}(?: ?[,/;] ?{_REP}| +(?={_REP}(?:$| ))(?:{_REP}))*)"
-_AT = r" ?(?:@|at|with|mit|a|à|bei|con|avec|met) ?"
-
-_EFFORT = re.compile(
-    r"[ (,]*(?:@ ?)?((?:rpe|rir) ?[:=@]? ?\d{1,2}(?:\.5)?(?: ?[-/,] ?\d{1,2}(?:\.5)?)*|\d{1,2}(?:\.5)?(?: ?- ?\d)? ?(?:rir|rpe)\b|\d in (?:the )?tank)\)?$"
-)
-_SHORT_EFFORT = re.compile(r" ?@ ?((?:10|[5-9])(?:\.5)?(?: ?- ?(?:10|[5-9])(?:\.5)?)?)$")
-_WARM_UP = re.compile(
-    r"^\(?(?:w|wu|w/u|warm ?-?ups?|warmup sets?|aufwarmen|echauffement|calentamiento|riscaldamento)[ :.)-]+|[ (]*(?:warm ?-?up|wu|w/u)\)?$"
-)
-_DROP_MARK = re.compile(r" ?(?:->|>+|=>|\bdrop(?:ped)?(?: ?set)?(?: to)?\b:?|\bds\b:?|\bdann\b) ?")
-_NEXT_GROUP = re.compile(rf" ?[,;|&/\n] ?(?={_LOAD} ?x ?(?:\d|f))| ?; ?| ?\n ?| (?:then|and|und|et|y) (?=\d)")
-_SET_THEN_SET = re.compile(rf"(x ?\d{{1,3}}\+?f?) (?={_NUM} ?{_UNIT}? ?x ?\d)")
-_AT_THEN_AT = re.compile(rf"(@ ?{_NUM} ?{_UNIT}?)(?![\d.]) ?[,;/|&]? ?(?=\d{{1,3}} ?@)")
-_SETS_OF = re.compile(
-    rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie|x) ?(?:of|a|de|da|x|zu|mit)? ?({_REPS})(?: ?(?:reps?|wdh\.?))?({_AT}|[ ,]+| ?\(| ?x ?)({_LOAD})\)?"
-)
-_SETS_OF_ONLY = re.compile(rf"(\d{{1,2}}) ?(?:sets?|satze|series|serie) ?(?:of|a|de|da|x|zu)? ?({_REPS})")
-_REPS_AT = re.compile(rf"({_REPS}){_AT}({_LOAD})")
-_LOAD_FOR_SETS = re.compile(rf"({_LOAD})(?: ?[:;,-] ?| +| ?\(|{_AT})(\d{{1,2}}) ?x ?({_REP})\)?")
-_LOAD_REPS = re.compile(rf"({_LOAD}) ?(?:x|for|fur|:| - ) ?({_REPS})")
-_UNIT_REPS = re.compile(
-    rf"((?:{_NUM} ?{_UNIT}{_PER}?|{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?)) ?[ ,:(-] ?({_REPS})\)?"
-)
-_REPS_UNIT = re.compile(
-    rf"({_REPS}) ?[ ,(-] ?({_NUM} ?{_UNIT}{_PER}?|{_BODY}(?: ?[+-] ?{_NUM} ?{_UNIT}?)?)\)?"
-)
-_TRIPLE = re.compile(rf"({_LOAD}) ?x ?(\d{{1,3}}) ?x ?(\d{{1,3}})|(\d{{1,2}}) ?x ?({_REP}) ?x ?({_LOAD})")
-_PAIR = re.compile(rf"({_NUM}) ?x ?({_REP})")
-_REPS_TIMES_LOAD = re.compile(rf"(\d{{1,2}}) ?x ?({_NUM} ?{_UNIT}|{_NUM}\.\d+)")
-_REPS_ONLY = re.compile(rf"(?:x ?)?({_REPS})")
-
-
-def _prepared(text: str) -> str:
-    folded = fold(text).strip(" .;,")
-    folded = re.sub(r"(?<=[\d)kgsb ])\*(?= ?\d)", "x", folded)
-    # a comma is a decimal comma before a unit, before x when it follows a load-sized number, and behind @
-    folded = re.sub(rf"(\d),(\d{{1,2}})(?= ?{_UNIT}\b)", r"\1.\2", folded)
-    folded = re.sub(r"(?<![x,.\d])(\d{1,3}),(5|25|75|50)(?= ?x)", r"\1.\2", folded)
-    folded = re.sub(r"(x ?\d{1,3}) ?, ?(\d{2,3}),(5|25|75)(?= ?x)", r"\1;\2.\3", folded)
-    folded = re.sub(r"(@ ?\d{1,3}),(\d{1,2})(?![\d,])(?! ?[,x])", r"\1.\2", folded)
-    folded = re.sub(r"\b(r[pi][er]) ?(\d),5\b", r"\1 \2.5", folded)
-    folded = _AT_THEN_AT.sub(r"\1;", folded)
-    return _SET_THEN_SET.sub(r"\1;", folded)
-
-
 @remembered
-def parse_notation(text: str | None, pair_means: PairMeaning = "") -> NotationReading:
-    """The sets of a notation. Never raises; what cannot be read whole is not read in part."""
+def parse_notation(
+    text: str | None, pair_means: PairMeaning = "", load_is_known: bool = False
+) -> NotationReading:
+    """The sets of a notation. Never raises; what cannot be read whole is not read in part.
+
+    `load_is_known`: another cell gives the load, so a small number behind @ is effort.
+    """
     if is_blank(text):
         return NotationReading()
     if looks_like_date(text or ""):
         return NotationReading(problem="turned_into_date")
-    groups = [g for g in _NEXT_GROUP.split(_prepared(text or "")) if g and g.strip(" ,;/")]
-    parts: list[SetPart] = []
-    certain: PairMeaning = ""
-    for group in groups:
-        reading = _read_group(group.strip(" ,;/|"), pair_means)
-        if reading.problem:
-            return reading
-        parts += reading.parts
-        certain = certain or reading.pair_means
-    if len(parts) > 60:
+    tokens = tokenise(text or "")
+    if not tokens:
         return NotationReading(problem="set_notation_unreadable")
-    return NotationReading(tuple(parts), "" if parts else "set_notation_unreadable", certain)
+    reading = _read(tokens, pair_means, load_is_known=load_is_known)
+    if reading.problem == "set_notation_ambiguous" and reading.pair_means and not pair_means:
+        # another pair of the same text says which way round it is written
+        return _read(tokens, reading.pair_means, load_is_known=load_is_known)
+    return reading
 
 
-def _read_group(group: str, pair_means: PairMeaning) -> NotationReading:
-    kind = ""
-    if _WARM_UP.search(group):
-        kind, group = "warm_up", _WARM_UP.sub("", group).strip(" ()")
-    drops = [piece for piece in _DROP_MARK.split(group) if piece.strip()]
-    if len(drops) > 1:
-        return _read_drops(drops, pair_means)
-    reading = _read_plain(group, pair_means)
-    return replace(reading, parts=tuple(replace(p, kind=kind) for p in reading.parts)) if kind else reading
-
-
-def _read_drops(pieces: list[str], pair_means: PairMeaning) -> NotationReading:
-    parts: list[SetPart] = []
-    for index, piece in enumerate(pieces, start=1):
-        reading = _read_plain(piece.strip(" ,;/"), pair_means or "load_reps")
-        if reading.problem or len(reading.parts) != 1:
-            return NotationReading(problem=reading.problem or "set_notation_unreadable")
-        parts.append(replace(reading.parts[0], kind="drop", drop_index=index))
-    return NotationReading(tuple(parts))
-
-
-def _read_plain(group: str, pair_means: PairMeaning) -> NotationReading:
-    effort = _EFFORT.search(group)
-    if effort:
-        reading = _read_sets(group[: effort.start()].strip(" ,(@"), pair_means)
-        return _with_effort(reading, effort.group(1))
-    short = _SHORT_EFFORT.search(group)
-    if short and _is_load_first(group[: short.start()]):
-        return _with_effort(_read_sets(group[: short.start()].strip(), pair_means), f"rpe {short.group(1)}")
-    return _read_sets(group, pair_means)
-
-
-def _is_load_first(text: str) -> bool:
-    """`100x5 @8`: the load is said already, so what follows @ can only be effort."""
-    if re.fullmatch(rf"{_REPS_AT.pattern}|\d{{1,2}} ?x ?{_REPS_AT.pattern}", text.strip()):
-        return True
-    if re.fullmatch(rf"{_LOAD} ?x ?\d{{1,3}} ?x ?\d{{1,3}}", text.strip()):
-        return True
-    match = re.match(rf"({_LOAD}) ?x ?{_REP}", text.strip())
-    return bool(match) and _certain_load(match.group(1)) if match else False
-
-
-def _is_said(connector: str, load: str) -> bool:
-    """`3x8 @ 7` says that 7 is the load; `3x8, 7` does not."""
-    return bool(re.search(r"[@a-z]", connector)) or _certain_load(load)
-
-
-def _certain_load(text: str) -> bool:
-    number = re.fullmatch(_NUM, text.strip())
-    return not number or float(text) > MOST_SETS or "." in text
-
-
-def _with_effort(reading: NotationReading, effort: str) -> NotationReading:
-    if reading.problem:
-        return reading
-    scale = "rir" if "rir" in effort or "tank" in effort else "rpe"
-    figures = re.split(r" ?[,/] ?", re.sub(r"[a-z:=@]+", " ", effort).strip())
-    if len(figures) == len(reading.parts) > 1:
-        texts = [f"{scale} {figure.strip()}" for figure in figures]
-    elif len(figures) == 1:
-        texts = [f"{scale} {figures[0].strip()}"] * len(reading.parts)
-    else:
-        texts = [effort] * len(reading.parts)
-    parts = tuple(replace(p, effort=t) for p, t in zip(reading.parts, texts, strict=True))
-    return replace(reading, parts=parts)
-
-
-def _split_reps(text: str) -> list[str]:
-    text = re.sub(rf"({_TIME})", lambda m: m.group(1).replace(" ", ""), text)
-    each = r" ?(reps?\b|each(?: side| leg| arm)?\b|ea\b|e/s|(?:per|je|pro) (?:side|leg|arm|seite)|/ ?(?:side|leg|arm))"
-    text = re.sub(each, lambda m: "_" + m.group(1).replace(" ", "_"), text)
-    text = text.replace("_/", "~")
-    pieces = [p for p in re.split(r"[,;/ ]+", text) if p]
-    return [p.replace("~", " /").replace("_", " ") for p in pieces]
-
-
-def _sets(load: str, reps: list[str], count: int = 1) -> NotationReading:
-    return NotationReading(tuple(SetPart(load.strip(), rep) for _ in range(count) for rep in reps))
-
-
-def _counted(count: int, reps_text: str, load: str) -> NotationReading:
-    """`count` sets of `reps_text`: one figure for all, one a set, or two as left/right."""
-    reps = _split_reps(reps_text)
-    if not 1 <= count <= 30:
+def _read(tokens: list[Token], pair_means: PairMeaning, *, load_is_known: bool) -> NotationReading:
+    reader = _Reader(tokens, pair_means, load_is_known=load_is_known)
+    try:
+        parts = parts_of_runs(reader.read(), pair_means)
+    except Unreadable as fault:
+        return NotationReading(problem=fault.reason_code, pair_means=reader.certain_meaning())
+    if not parts or len(parts) > _MOST_PARTS:
         return NotationReading(problem="set_notation_unreadable")
-    if len(reps) == 1:
-        return _sets(load, reps, count)
-    if len(reps) == count:
-        return _sets(load, reps)
-    if len(reps) == 2 and "/" in reps_text:
-        return _sets(load, [f"{reps[0]}/{reps[1]}"], count)
-    return NotationReading(problem="set_notation_contradiction")
+    return NotationReading(parts, pair_means=reader.certain_meaning())
 
 
-def _read_sets(group: str, pair_means: PairMeaning) -> NotationReading:
-    group = group.strip()
-    triple = _TRIPLE.fullmatch(group)
-    if triple:
-        return _read_triple(triple, pair_means)
-    reps_load = _REPS_TIMES_LOAD.fullmatch(group)
-    if reps_load and (re.search(_UNIT, reps_load.group(2)) or "." in reps_load.group(2)):
-        return replace(_sets(reps_load.group(2), [reps_load.group(1)]), pair_means="reps_load")
-    sets_of = _SETS_OF.fullmatch(group)
-    if sets_of and int(sets_of.group(1)) <= MOST_SETS and _is_said(sets_of.group(3), sets_of.group(4)):
-        return _counted(int(sets_of.group(1)), sets_of.group(2), sets_of.group(4))
-    for_sets = _LOAD_FOR_SETS.fullmatch(group)
-    if for_sets and _certain_load(for_sets.group(1)):
-        return _counted(int(for_sets.group(2)), for_sets.group(3), for_sets.group(1))
-    only = _SETS_OF_ONLY.fullmatch(group)
-    if only:
-        return replace(_counted(int(only.group(1)), only.group(2), ""), pair_means="sets_reps")
-    pair = _PAIR.fullmatch(group)
-    if pair:
-        return _read_pair(pair.group(1), pair.group(2), pair_means)
-    load_reps = _LOAD_REPS.fullmatch(group)
-    if load_reps and not parse_load(load_reps.group(1)).problem:
-        if not _certain_load(load_reps.group(1)) and pair_means != "load_reps":
-            return _counted_or_ambiguous(load_reps, pair_means)
-        return replace(_sets(load_reps.group(1), _split_reps(load_reps.group(2))), pair_means="load_reps")
-    reps_at = _REPS_AT.fullmatch(group)
-    if reps_at:
-        return _sets(reps_at.group(2), _split_reps(reps_at.group(1)))
-    unit_reps = _UNIT_REPS.fullmatch(group)
-    if unit_reps:
-        return _sets(unit_reps.group(1), _split_reps(unit_reps.group(2)))
-    reps_unit = _REPS_UNIT.fullmatch(group)
-    if reps_unit and len(_split_reps(reps_unit.group(1))) > 1:
-        return _sets(reps_unit.group(2), _split_reps(reps_unit.group(1)))
-    reps_only = _REPS_ONLY.fullmatch(group)
-    if reps_only:
-        return _sets("", _split_reps(reps_only.group(1)))
-    ranged = re.search(r"x ?\d{1,2} ?- ?\d{1,2}\b", group)
-    return NotationReading(problem="reps_range" if ranged else "set_notation_unreadable")
+class _Reader:
+    """Reads words left to right into runs of sets."""
 
+    def __init__(self, tokens: list[Token], pair_means: PairMeaning, *, load_is_known: bool) -> None:
+        self.tokens = tokens
+        self.place = 0
+        self.pair_means = pair_means
+        self.load_is_known = load_is_known
+        self.runs: list[Run] = []
+        self.leading: str | None = None  # a load that was said before its sets
+        self.stands_alone = False  # … by itself (60kg 3x8), not within a pair (60x8)
+        self.pending_count: int | None = None
+        self.separator = ""
+        self.warm_up: Literal["", "next", "until ;"] = ""
+        self.drops_on = False
+        self.certain: set[PairMeaning] = set()
 
-def _counted_or_ambiguous(match: re.Match[str], pair_means: PairMeaning) -> NotationReading:
-    """`10x8,8,7` or `3x8,8,7`: as many repetitions as the count says are sets, else a small load."""
-    count, reps = float(match.group(1)), _split_reps(match.group(2))
-    if pair_means == "sets_reps" or count == len(reps):
-        return _counted(int(count), match.group(2), "")
-    if len(reps) == 2 and "/" in match.group(2):
-        return NotationReading(problem="set_notation_ambiguous")
-    return _sets(match.group(1), reps)
+    def certain_meaning(self) -> PairMeaning:
+        return next(iter(self.certain)) if len(self.certain) == 1 else ""
 
+    def peek(self, ahead: int = 0) -> Token | None:
+        place = self.place + ahead
+        return self.tokens[place] if place < len(self.tokens) else None
 
-def _read_triple(match: re.Match[str], pair_means: PairMeaning) -> NotationReading:
-    load, second, third, sets, reps, last_load = match.groups()
-    if load is not None and _certain_load(load):
-        if second == third:
-            return _sets(load, [second], int(third))
-        if pair_means == "load_reps_sets":
-            return _sets(load, [second], int(third))
-        if pair_means == "load_sets_reps":
-            return _sets(load, [third], int(second))
-        # load × repetitions × sets to one reader, load × sets × repetitions to another
-        return NotationReading(problem="set_notation_ambiguous")
-    if load is not None and _certain_load(third):
-        return _counted(int(load), second, third)
-    if sets is not None and last_load is not None and _certain_load(last_load):
-        return _counted(int(sets), reps, last_load)
-    return NotationReading(problem="set_notation_ambiguous")
+    def is_next(self, *kinds: str) -> bool:
+        token = self.peek()
+        return token is not None and token.kind in kinds
 
+    def read(self) -> list[Run]:
+        while self.place < len(self.tokens):
+            token = self.tokens[self.place]
+            if token.kind in ("separator", "label", "open", "close"):
+                self._between(token)
+            elif token.kind == "warm_up":
+                self._warm_up()
+            elif token.kind == "drop":
+                self._drop()
+            elif token.kind == "effort":
+                self.place += 1
+                self._effort(token.text.lstrip("@ "))
+            elif token.kind == "count" and not self._is_joined(self.peek(1)):
+                self._count(token)
+            else:
+                self._chain()
+        if self.pending_count is not None or self.drops_on:
+            raise Unreadable("set_notation_unreadable")
+        for run in self.runs:
+            run.settle(self.pair_means or self.certain_meaning())
+        self._carry_last_load()
+        return self.runs
 
-def _read_pair(first: str, reps: str, pair_means: PairMeaning) -> NotationReading:
-    if _certain_load(first):
-        return replace(_sets(first, _split_reps(reps)), pair_means="load_reps")
-    if re.fullmatch(_TIME, reps) or re.search(_EACH, reps):
-        return replace(_counted(int(float(first)), reps, ""), pair_means="sets_reps")
-    if pair_means == "load_reps":
-        return _sets(first, _split_reps(reps))
-    if pair_means == "sets_reps":
-        return _counted(int(float(first)), reps, "")
-    if pair_means == "reps_load":
-        return _sets(reps, [first])
-    return NotationReading(problem="set_notation_ambiguous")
+    # what stands between the sets
+
+    def _between(self, token: Token) -> None:
+        self.place += 1
+        if token.kind == "label" or token.text in (";", "\n"):
+            self.warm_up = ""
+        if token.text in ("+", "-") and not self.runs:
+            raise Unreadable("set_notation_unreadable")
+        self.separator = ";" if token.kind == "label" else token.text
+
+    def _warm_up(self) -> None:
+        self.place += 1
+        run = self._last_with_sets()
+        in_brackets = self.separator == "("
+        follows = run is not None and (in_brackets or self.separator == "")
+        if follows and run is not None and not run.kind:
+            run.kind = "warm_up"
+            return
+        colon = self.peek()
+        self.warm_up = "until ;" if colon is not None and colon.text == ":" else "next"
+
+    def _drop(self) -> None:
+        self.place += 1
+        run = self._last_with_sets()
+        if run is None:
+            raise Unreadable("set_notation_unreadable")
+        if not run.drop_index:
+            if len(run.reps) > 1 or run.count not in (None, 1):
+                raise Unreadable("set_notation_unreadable")
+            run.drop_index = 1
+        self.drops_on = True
+
+    def _effort(self, text: str) -> None:
+        run = self._last_with_sets()
+        if run is None:
+            raise Unreadable("set_notation_unreadable")
+        run.add_effort(text)
+
+    def _count(self, token: Token) -> None:
+        """`30kg x 10, 3 sets` counts the set before it, `3 sets of 10` the one behind it."""
+        self.place += 1
+        run = self._last_with_sets()
+        ends = self.peek() is None or self.is_next("separator", "close", "effort", "label")
+        number = int(token.number or 0)
+        if run is not None and run.count is None and run is self.runs[-1] and ends:
+            run.repeat(number)
+        elif self.pending_count is None:
+            self.pending_count = number
+        else:
+            raise Unreadable("set_notation_unreadable")
+
+    # loads and repetitions
+
+    @staticmethod
+    def _is_joined(token: Token | None) -> bool:
+        return token is not None and token.kind in ("x", "at")
+
+    def _chain(self) -> None:
+        """Words joined by x and @; one word alone is a load or repetitions."""
+        joins, atoms, has_brackets = self._collect()
+        if not atoms:
+            raise Unreadable("set_notation_unreadable")
+        if joins[0] == "x":
+            self._behind_x(atoms, joins)
+        elif joins[0] == "at":
+            self._behind_at(atoms)
+        elif len(atoms) == 1:
+            self._single(atoms[0])
+        else:
+            self._add(read_chain(atoms, joins, self, has_brackets=has_brackets))
+        self.separator = ""
+
+    def _collect(self) -> tuple[list[str], list[Token], bool]:
+        joins: list[str] = []
+        atoms: list[Token] = []
+        has_brackets = False
+        join = ""
+        if self.is_next("x", "at"):
+            join = self.tokens[self.place].kind
+            self.place += 1
+        while self.is_next(*_SAID_ONCE, "count") and (join or not atoms):
+            joins.append(join)
+            atoms.append(self.tokens[self.place])
+            self.place += 1
+            join = ""
+            if not self.is_next("x", "at"):
+                break
+            effort = self.peek(1)
+            counts_sets = effort is not None and self._counts_sets(effort)
+            if effort is None:
+                raise Unreadable("set_notation_unreadable")
+            if effort.kind == "effort" or counts_sets:
+                self.place += 1
+                break
+            join = self.tokens[self.place].kind
+            self.place += 1
+            if self.is_next("open"):
+                has_brackets = True
+                self.place += 1
+        if join and atoms:
+            raise Unreadable("set_notation_unreadable")
+        return joins, atoms, has_brackets
+
+    def _counts_sets(self, number: Token) -> bool:
+        """`for 3x10` behind a load: what follows is a count of sets and its repetitions."""
+        behind = self.peek(2)
+        is_word = self.tokens[self.place].text.isalpha() and self.tokens[self.place].text != "x"
+        return is_word and number.kind == "number" and behind is not None and behind.kind == "x"
+
+    def _behind_x(self, atoms: list[Token], joins: list[str]) -> None:
+        """`x8` repeats the load said before it; `(100x5) x 3` and `(x3)` count the set before them."""
+        run = self._last_with_sets()
+        if len(atoms) == 1 and atoms[0].kind in ("number", "count") and self.separator in (")", "("):
+            if run is None or run.count is not None:
+                raise Unreadable("set_notation_unreadable")
+            run.repeat(int(atoms[0].number or 0))
+            return
+        if "x" in joins[1:]:
+            for atom in atoms:
+                self._add_reps(atom)
+        else:
+            self._add_reps(atoms[0])
+            for atom in atoms[1:]:
+                self._behind_at([atom])
+
+    def _behind_at(self, atoms: list[Token]) -> None:
+        """`… @ 8` behind something that is not joined to it: effort once the load is known, else the load."""
+        run = self._last_with_sets()
+        if run is None or len(atoms) != 1:
+            raise Unreadable("set_notation_unreadable")
+        if is_effort(atoms[0]) and (run.load is not None or self.load_is_known):
+            run.add_effort(f"rpe {atoms[0].text}")
+        elif atoms[0].kind in ("load", "number", "each", "seconds"):
+            self._trailing_load(atoms[0].text)
+        else:
+            raise Unreadable("set_notation_unreadable")
+
+    def _single(self, atom: Token) -> None:
+        run = self.runs[-1] if self.runs else None
+        colon = self.peek()
+        is_headed = colon is not None and colon.text in (":", "-") and atom.kind == "number"
+        waits_for_load = run is not None and run.load is None and run.reps and not self.load_is_known
+        if atom.kind == "load" or (atom.kind == "number" and not atom.is_whole):
+            self._load(atom.text)
+        elif is_headed and not waits_for_load and self._lists_behind(atom, 1):
+            self.place += 1
+            self._load(atom.text)
+        elif (
+            atom.kind == "number"
+            and waits_for_load
+            and run is not None
+            and run.count is not None
+            and len(run.reps) == 1
+            and (atom.number or 0) > MOST_SETS
+        ):
+            self._trailing_load(atom.text)
+        else:
+            self._add_reps(atom)
+
+    def _lists_behind(self, number: Token, ahead: int) -> bool:
+        """True where repetitions follow behind a colon: two numbers, or one behind a number that must be a load."""
+        first, between, second = self.peek(ahead), self.peek(ahead + 1), self.peek(ahead + 2)
+        if certain_load(number) and first is not None and first.kind == "number":
+            return between is None or between.kind in ("x", "separator", "effort")
+        if first is None or first.kind not in ("number", "reps") or between is None:
+            return False
+        if between.kind in ("number", "reps"):
+            return True
+        return between.kind == "separator" and second is not None and second.kind in ("number", "reps")
+
+    def _load(self, text: str) -> None:
+        """A load alone: it is that of the sets before it that have none, else of those that follow."""
+        if any(run.load is None and run.reps for run in self.runs) and not self.load_is_known:
+            self._trailing_load(text)
+            return
+        self.leading, self.stands_alone = text, True
+        self.runs.append(Run(load=text, kind=self._kind()))
+
+    def _trailing_load(self, text: str) -> None:
+        waiting = [run for run in self.runs if run.load is None and run.reps]
+        if not waiting:
+            raise Unreadable("set_notation_unreadable")
+        for run in waiting:
+            run.settle("sets_reps")
+            run.load = text
+            run.is_load_behind = True
+        self.leading = None
+        follows = self.peek()
+        if follows is not None and follows.kind == "number" and not self._is_joined(self.peek(1)):
+            raise Unreadable("set_notation_ambiguous")
+
+    def _add_reps(self, atom: Token) -> None:
+        if atom.kind == "range":
+            raise Unreadable("reps_range")
+        if self.separator == "(" and self._last_with_sets() is not None:
+            raise Unreadable("set_notation_unreadable")
+        if atom.text.startswith("f") or (atom.kind == "number" and not atom.is_whole):
+            raise Unreadable("set_notation_unreadable")
+        run = self.runs[-1] if self.runs else None
+        is_open = run is not None and not run.is_load_behind and not run.drop_index and run.count_is_first
+        if run is None or not is_open or self.drops_on:
+            run = Run(load=self.leading, kind=self._kind())
+            self._open(run)
+        run.add_reps(atom.text, self.separator)
+        self._use_pending_count(run)
+        self.separator = ""
+
+    def _add(self, run: Run) -> None:
+        last = self.runs[-1] if self.runs else None
+        if last is not None and not last.reps and run.load is None and last.load is not None:
+            run.load = last.load
+            self.runs.pop()
+        elif run.load is None and self.leading is not None and run.either is None:
+            run.load = self.leading
+        elif run.load is not None and not run.is_load_behind:
+            self.leading, self.stands_alone = run.load, not run.reps
+        elif run.is_load_behind and run.count is None and last is not None and last.load is None:
+            last.join(run, self.separator)  # 5,5,5 @ 100
+            return
+        if not run.kind:
+            run.kind = self._kind()
+        self._open(run)
+        self._use_pending_count(run)
+
+    def _open(self, run: Run) -> None:
+        if self.drops_on:
+            self.drops_on = False
+            run.drop_index = self.runs[-1].drop_index + 1
+        self.runs.append(run)
+
+    def _use_pending_count(self, run: Run) -> None:
+        if self.pending_count is not None and run.reps:
+            if run.count is not None:
+                raise Unreadable("set_notation_contradiction")
+            run.count, self.pending_count = self.pending_count, None
+            self.certain.add("sets_reps")
+
+    def _kind(self) -> str:
+        kind = "warm_up" if self.warm_up else ""
+        self.warm_up = self.warm_up if self.warm_up == "until ;" else ""
+        return kind
+
+    def _last_with_sets(self) -> Run | None:
+        return self.runs[-1] if self.runs and self.runs[-1].reps else None
+
+    def _carry_last_load(self) -> None:
+        """`8@100, 7, 7`: what comes last without a load was lifted with the one said before."""
+        loads = [run.load for run in self.runs if run.load is not None]
+        if any(run.load is not None and not run.reps for run in self.runs):
+            raise Unreadable("set_notation_unreadable")
+        if loads and any(run.load is None for run in self.runs):
+            first = next(index for index, run in enumerate(self.runs) if run.load is None)
+            if first == 0 or any(run.load is not None for run in self.runs[first:]):
+                raise Unreadable("set_notation_unreadable")
+            for run in self.runs[first:]:
+                run.load = self.runs[first - 1].load
+
+    def knows_load(self) -> bool:
+        """True where the load of what is being read was said before it."""
+        return self.leading is not None or self.load_is_known
+
+    def counts_sets(self) -> bool:
+        """True where the load was said by itself, so that a pair can only be sets × repetitions."""
+        return (self.leading is not None and self.stands_alone) or self.load_is_known
+
+    def is_in_drop(self) -> bool:
+        """True behind a sign that the load was dropped, or before one."""
+        ahead = self.peek()
+        return self.drops_on or (ahead is not None and ahead.kind == "drop")

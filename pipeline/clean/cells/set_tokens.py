@@ -1,0 +1,169 @@
+"""The words of a set notation: loads, repetitions, counts of sets, effort, and the signs between them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from pipeline.clean.cells.folding import fold
+
+Kind = Literal[
+    "load",  # 60kg, bw+10, 2x.. is not one; -20kg, red band, pin 9, bar
+    "number",  # 8, 102.5: a load, repetitions or a count, by where it stands
+    "reps",  # 8 reps, 12+, 5+3+2, fail, 8L/7R
+    "each",  # 22.5 each: a load before x, repetitions behind it
+    "seconds",  # 30s: a hold, or a pair of dumbbells of 30
+    "time",  # 45 sec, 1:00
+    "range",  # 6-8: a plan, not what was done
+    "count",  # 3 sets of
+    "effort",  # rpe 8, 2 rir
+    "x",
+    "at",
+    "separator",
+    "open",
+    "close",
+    "warm_up",
+    "drop",
+    "label",  # Set 1:
+]
+
+
+@dataclass(frozen=True)
+class Token:
+    """One word; `number` where it is one, `is_apart` for a space before it, `is_glued` for none behind."""
+
+    kind: Kind
+    text: str
+    number: float | None = None
+    is_apart: bool = False
+    is_glued: bool = False
+
+    @property
+    def is_whole(self) -> bool:
+        """True for a number without a fraction."""
+        return self.number is not None and self.number % 1 == 0
+
+
+_NUM = r"\d{1,4}(?:\.\d+)?"
+_UNIT = r"(?:kgs?|kilos?|lbs?|pounds?|livres?|libras?|#)(?![a-wyz])(?!x[a-z])"
+_BODY = r"(?:b\.?w\.?t?|bodyweight|body weight|korpergewicht|eigengewicht|kg korper|pdc|poids du corps|peso corporal|peso corporeo|peso do corpo|lichaamsgewicht)(?![a-z])"
+_HAND = (
+    r"(?: ?(?:/ ?(?:hand|side|arm|db|main|mano|seite|kant)|(?:per|pro|par|por|je|a) (?:hand|side|arm|seite|main|mano|kant|db)"
+    r"|each|ea|dbs?|dumbbells?|kbs?|total)(?![a-z]))"
+)
+_EACH = (
+    r"(?:each(?: (?:side|leg|arm|way))?|ea|e/s|p/s|per (?:side|leg|arm)|/ ?(?:side|leg|arm)"
+    r"|(?:je|pro) (?:seite|bein|arm)|par (?:cote|jambe|bras)|por (?:lado|pierna|perna)|per (?:lato|gamba|kant|been))(?![a-z])"
+)
+_REPS_WORD = r"(?:reps?|repetitions?|repeticiones|repeticoes|ripetizioni|wdh\.?|wiederholungen|herhalingen|herh\.?)(?![a-z])"
+_EFFORT_NUMBER = r"\d{1,2}(?:\.5)?"
+_NOT_A_SET = r"(?![\d.]| ?(?:x|@|kg|lb|rpe|rir))"
+_COLOUR = r"(?:red|green|blue|black|purple|yellow|orange|grey|gray|light|medium|heavy|rot|grun|blau|schwarz|gelb|rouge|vert|bleu|noir|rojo|verde|azul|negro)"
+
+_WORDS: tuple[tuple[Kind, str], ...] = (
+    ("label", r"(?:set|satz|serie|s) ?#?\d{1,2} ?[:.)](?!\d)|(?<![\w(.])\d{1,2}\)(?= ?\S)"),
+    (
+        "warm_up",
+        r"(?:warm ?-?ups?(?: sets?)?|w/u|wu|w(?=[ :]\d)|aufwarm(?:en|satze?)|echauffement|calentamiento|riscaldamento"
+        r"|aquecimento|opwarmen)(?![a-z])",
+    ),
+    (
+        "effort",
+        rf"@? ?r(?:pe|ir) ?[:=@]? ?{_EFFORT_NUMBER}(?: ?[-/,] ?{_EFFORT_NUMBER}{_NOT_A_SET})*"
+        rf"|@? ?{_EFFORT_NUMBER}(?: ?- ?\d)? ?(?:rir|rpe)(?! ?[:=@]? ?\d)|\d(?: ?- ?\d)? (?:left )?in (?:the )?(?:tank|reserve)",
+    ),
+    ("drop", r"->|=>|>+|drop(?:ped)?(?: ?-?set)?(?: to)?(?![a-z]):?|ds(?![a-z]):?|dann(?![a-z])"),
+    (
+        "count",
+        r"\d{1,2} ?(?:sets?|satze|series|serie|rounds?)(?![a-z])(?: ?(?:of|a|de|da|van|zu|mit je)(?![a-z]))?",
+    ),
+    (
+        "load",
+        rf"{_BODY}(?: ?[+-] ?{_NUM}(?: ?{_UNIT})?)?|(?:assist(?:ed|ance)?)(?: (?:by|with))? ?:? ?-?{_NUM}(?: ?{_UNIT})?"
+        rf"|{_NUM}(?: ?{_UNIT})? ?assist(?:ed|ance)?|{_NUM} ?{_UNIT}{_HAND}?|\d{{1,3}}\.\ds(?![a-z])"
+        r"|(?:empty |the |just the )?bar(?: only)?(?![a-z])|(?:[a-z]+ )?band(?![a-z])|#\d{1,2}(?!\d)"
+        r"|(?:pin|level|stack|plate|hole) ?#?\d{1,2}(?!\d)",
+    ),
+    (
+        "time",
+        r"(?:10|\d):[0-5]\d(?!\d)|\d{1,4} ?(?:secs?|seconds?|sek|sekunden|segundos|secondi)(?![a-z])|\d{1,2} ?min(?![a-z])",
+    ),
+    ("seconds", r"\d{1,4} ?s(?![a-z]| ?#?\d{1,2} ?[:.)])"),
+    (
+        "reps",
+        rf"\d{{1,3}} ?[lr] ?[/,]? ?\d{{1,3}} ?[lr](?![a-z])|\d{{1,3}}(?:\+\d{{1,2}})+(?![\d.]| ?x| ?kg)"
+        rf"|\d{{1,3}}(?:/\d{{1,3}})* ?{_REPS_WORD}(?: {_EACH})?|\d{{1,3}}\+(?! ?\d)|\d{{1,3}} ?f(?![a-z])|f(?:ail(?:ed|ure)?)?(?![a-z])",
+    ),
+    ("each", rf"{_NUM} ?{_EACH}"),
+    ("range", r"\d{1,3} ?(?:-|to|bis) ?\d{1,3}(?![\d.]| ?x| ?kg| ?lb)"),
+    ("number", _NUM),
+    ("x", r"[x*]|(?:for|fur|por|voor)(?![a-z])"),
+    ("at", r"@|(?:at|with|mit|bei|con|com|avec|met|auf|a)(?![a-z])|w/"),
+    ("open", r"[(\[]"),
+    ("close", r"[)\]]"),
+    ("separator", r"[,;/|:&+\n-]|(?:then|and|und|et|y|e|en)(?![a-z])"),
+)
+_TOKEN = re.compile(r" *(?:" + "|".join(f"(?P<{kind}>{pattern})" for kind, pattern in _WORDS) + ")")
+_SIGNED = re.compile(rf" *(?P<load>[+-] ?{_NUM}(?: ?{_UNIT})?{_HAND}?)")
+_DASHED = re.compile(r"(?<![\d.,/-])(?<!- )\d{1,2}(?: ?- ?\d{1,2})+(?![\d.]| ?(?:x|kg|lb|rir|rpe|in ))")
+
+
+def tokenise(text: str) -> list[Token] | None:
+    """The words of a notation in order; None where something in it is no word of any notation."""
+    folded = _with_decimal_points(re.sub(r"[、，]", ",", text))
+    folded = _DASHED.sub(_as_list, folded)
+    tokens: list[Token] = []
+    place = 0
+    while place < len(folded.rstrip(" .;,")):
+        match = _signed_load(folded, place, tokens) or _TOKEN.match(folded, place)
+        if match is None or match.end() == place:
+            return None
+        kind: Kind = match.lastgroup  # type: ignore[assignment]
+        word = match.group(kind)
+        tokens.append(
+            Token(
+                kind,
+                word.strip(),
+                float(word) if kind == "number" else _first_number(word),
+                is_apart=match.start(kind) > place or (place > 0 and folded[place - 1] == " "),
+                is_glued=match.end() < len(folded) and folded[match.end()] != " ",
+            )
+        )
+        place = match.end()
+    return tokens
+
+
+def _first_number(word: str) -> float | None:
+    found = re.search(r"\d+(?:\.\d+)?", word)
+    return float(found.group()) if found else None
+
+
+def _signed_load(folded: str, place: int, tokens: list[Token]) -> re.Match[str] | None:
+    """`+15kg` and `-20kg` where a sign stands for added load or assistance, not between two things."""
+    match = _SIGNED.match(folded, place)
+    if match is None or re.match(r" ?\d*\+", folded[match.end() :]):
+        return None
+    word = match.group("load")
+    starts = not tokens or tokens[-1].kind in ("at", "x", "open", "label") or tokens[-1].text in ":,;"
+    has_unit = re.search(r"[a-z#]", word) is not None
+    stands_apart = match.start("load") > place and word[1] != " "
+    return match if starts or (stands_apart and (has_unit or word[0] == "+")) else None
+
+
+def _as_list(match: re.Match[str]) -> str:
+    """`8-7-8` and `8-7` list repetitions; `6-8` is a range and stays one."""
+    numbers = [int(n) for n in re.findall(r"\d+", match.group())]
+    return ",".join(map(str, numbers)) if len(numbers) > 2 or numbers[0] >= numbers[1] else match.group()
+
+
+def _with_decimal_points(text: str) -> str:
+    """Folded, with a point for each comma that can only be a decimal comma."""
+    folded = "\n".join(fold(line) for line in text.split("\n")).strip(" .;,")
+    # 60kgx8,60kgx8 has a comma between two sets, 8x62,5kg a decimal comma
+    folded = re.sub(rf"(x ?\d{{1,2}}),(?=\d{{1,3}} ?{_UNIT} ?x)", r"\1;", folded)
+    folded = re.sub(rf"(\d),(\d{{1,2}})(?= ?{_UNIT})", r"\1.\2", folded)
+    folded = re.sub(r"(?<![x,.\d])(\d{1,3}),(5|25|75|50)(?= ?[x:])", r"\1.\2", folded)
+    folded = re.sub(r"(x ?\d{1,3}) ?, ?(\d{2,3}),(5|25|75)(?= ?x)", r"\1;\2.\3", folded)
+    folded = re.sub(r"(@ ?\d{1,3}),(\d{1,2})(?![\d,])(?! ?[,x@])", r"\1.\2", folded)
+    return re.sub(r"\b(r[pi][er]) ?(\d),5\b", r"\1 \2.5", folded)
