@@ -207,6 +207,28 @@ class AthleteHistory:
             "and week_start between $week::date - 21 and $week order by week_start desc"
         )
 
+    def load_weeks(self) -> pl.DataFrame:
+        """Load by week, four weeks, newest first."""
+        return self._ask(
+            "select * from load_week where client_id = $client "
+            "and week_start between $week::date - 21 and $week order by week_start desc"
+        )
+
+    def week_sets(self, planned: list[dict[str, Any]]) -> pl.DataFrame:
+        """The sets behind planned exercises (`planned_exercises` rows), warm-ups left out, in their order.
+
+        A session that was moved may lie in another week; it is looked up by its day.
+        """
+        days = sorted({row["session_date"] for row in planned if row["session_date"]})
+        return self._ask(
+            "select session_date, exercise_id, set_index, drop_index, set_kind, load_kg, load_basis, reps, "
+            "reps_left, reps_right, is_at_least, duration_s, rir from logged_set "
+            "where client_id = $client and list_contains($days::date[], session_date) "
+            "and set_kind <> 'warm_up' "
+            "order by session_date, exercise_id, set_index, drop_index, part_index",
+            days=days,
+        )
+
     def sessions(self) -> pl.DataFrame:
         """Sessions, newest first."""
         return self._ask(

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Container
 from typing import Any
 
 import streamlit as st
 
 from dashboards.athlete_history import AthleteHistory
-from dashboards.frame import Frame
+from dashboards.frame import Frame, keep_in_address
+from dashboards.history import read_order
 from dashboards.markup import Html, element, join, shape_mark, show_date, show_figure, state_mark
 from dashboards.scribble import write_scribble
 from dashboards.wording import (
@@ -21,13 +23,14 @@ from dashboards.wording import (
 )
 
 RECENT_PAIN_DAYS = 14
+LONG_FACT = 60
 
 
 def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], name: str) -> None:
     """Name, state, since when, how sure; and the mark that the week has been reviewed."""
     verdict = athlete.verdict() or {}
     state = state_word(verdict.get("state"))
-    head, act = st.columns([5, 1], vertical_alignment="center")
+    head, act, act_and_on = st.columns([5, 1, 1], vertical_alignment="center")
     facts: list[tuple[str, str, str]] = []
     if verdict:
         weeks = verdict.get("weeks_in_state") or 1
@@ -35,7 +38,7 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
     if verdict.get("confidence") is not None:
         facts.append(("Confidence", f"{100 * verdict['confidence']:.0f} %", TERMS["confidence"]))
     facts += [
-        (label, str(client[key]), "")
+        (label, str(client[key]), "")  # the coach's own words on the client
         for label, key in (("Status", "status"), ("Goal", "goal"), ("Tags", "tags"), ("Notes", "notes"))
         if client.get(key)
     ]
@@ -52,6 +55,8 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
                         element("b", value),
                     ]
                 ),
+                "sw-long" if len(value) > LONG_FACT else "",
+                value if len(value) > LONG_FACT else "",
             )
             for label, value, explained in facts
         ]
@@ -61,14 +66,35 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
         st.html(
             element("h1", join([name, Html("&ensp;"), mark]), "sw-title") + element("div", told, "sw-facts")
         )
-    is_reviewed = athlete.client_id in frame.notes.read_reviewed(frame.week)
-    label = "Reviewed ✓" if is_reviewed else "Mark reviewed"
-    if act.button(label, key="reviewed", type="secondary" if is_reviewed else "primary", width="stretch"):
+    reviewed = frame.notes.read_reviewed(frame.week)
+    is_reviewed = athlete.client_id in reviewed
+    if act.button("Reviewed ✓" if is_reviewed else "Mark reviewed", key="reviewed", width="stretch"):
         if is_reviewed:
             frame.notes.unmark_reviewed([athlete.client_id], frame.week)
         else:
             frame.notes.mark_reviewed([athlete.client_id], frame.week, verdict.get("state") or "")
         st.rerun()
+    following = next_to_review(list(read_order(frame.history, frame.week)["client_id"]), reviewed, athlete)
+    if act_and_on.button(
+        "Reviewed, on to next",
+        key="reviewed_next",
+        type="primary",
+        width="stretch",
+        disabled=following is None,
+        help="Marks this client as reviewed and opens the next one who is not.",
+    ):
+        frame.notes.mark_reviewed([athlete.client_id], frame.week, verdict.get("state") or "")
+        keep_in_address(client=following)
+        st.rerun()
+
+
+def next_to_review(order: list[str], reviewed: Container[str], athlete: AthleteHistory) -> str | None:
+    """Whom to open after this one: the next in order who is not reviewed, from the top again at the end."""
+    at = order.index(athlete.client_id) if athlete.client_id in order else -1
+    for client_id in order[at + 1 :] + order[: max(at, 0)]:
+        if client_id not in reviewed:
+            return client_id
+    return None
 
 
 def show_pain(athlete: AthleteHistory) -> None:

@@ -20,7 +20,7 @@ def choose_client(frame: Frame, *, with_week: bool = True) -> tuple[str, str, De
         st.stop()
     names = {row["client_id"]: row["name"] for row in order}
     ids = list(names)
-    place = {client_id: number for number, client_id in enumerate(ids, start=1)}
+    place = {row["client_id"]: f"{row['place']}. " if row["place"] else "" for row in order}
     wanted = st.query_params.get("client") or st.session_state.get("client_shown") or ids[0]
     if wanted not in names:
         st.html(
@@ -41,7 +41,7 @@ def choose_client(frame: Frame, *, with_week: bool = True) -> tuple[str, str, De
         ids,
         index=at,
         key=f"client_menu_{frame.week}_{wanted}",
-        format_func=lambda one: f"{place[one]}. {names[one]}",
+        format_func=lambda one: f"{place[one]}{names[one]}",
     )
     if back.button("← Before", disabled=at == 0, width="stretch", key="before"):
         chosen = ids[at - 1]

@@ -30,19 +30,29 @@ _KINDS: dict[str, tuple[str, str]] = {
 
 
 def read_totals(history: History) -> dict[str, Any]:
-    """Records of the files as they are now, and what became of them; they add up."""
+    """Records of the logs as they are now, and what became of them; they add up.
+
+    Plans and check-ins are counted apart: `n_other_files`, `n_other_records`.
+    """
     return (
         history.ask_row("""
+        with log as (
+            select * from file_ledger where is_current and coalesce(source_area, 'inbox') = 'inbox'
+        ),
+        other as (
+            select count(*) as n_other_files, coalesce(sum(n_loaded), 0)::bigint as n_other_records
+            from file_ledger where is_current and coalesce(source_area, 'inbox') <> 'inbox'
+        )
         select
             count(*) filter (outcome <> 'gone') as n_files,
             count(*) filter (outcome = 'refused') as n_refused_files,
             coalesce(sum(n_records), 0)::bigint as n_records, coalesce(sum(n_loaded), 0)::bigint as n_loaded,
             coalesce(sum(n_duplicate), 0)::bigint as n_duplicate,
             coalesce(sum(n_rejected), 0)::bigint as n_rejected,
-            coalesce(sum(n_waiting), 0)::bigint as n_waiting, coalesce(sum(n_ignored),
-            0)::bigint as n_ignored,
-            coalesce(sum(n_sets), 0)::bigint as n_sets
-        from file_ledger where is_current""")
+            coalesce(sum(n_waiting), 0)::bigint as n_waiting,
+            coalesce(sum(n_ignored), 0)::bigint as n_ignored, coalesce(sum(n_sets), 0)::bigint as n_sets,
+            any_value(n_other_files) as n_other_files, any_value(n_other_records) as n_other_records
+        from other left join log on true""")
         or {}
     )
 
@@ -124,14 +134,17 @@ def read_records(history: History, section: str, search: str, reason: str = "") 
 
 
 def read_spellings(history: History, search: str) -> pl.DataFrame:
-    """Spellings that were not the catalogue's own, least sure first."""
+    """What each spelling was taken for, least sure first; clients who write it alike in one row."""
     return history.ask(
         """
-        select n.client_id, n.exercise_text, n.exercise_name, n.how, n.score, n.n_rows
-        from name_resolution n
-        where contains(lower(n.exercise_text), lower($search))
-            or contains(lower(n.exercise_name), lower($search))
-        order by n.score nulls last, n.exercise_text, n.client_id limit $most""",
+        select
+            exercise_text, exercise_name, how, score, sum(n_rows)::bigint as n_rows,
+            count(client_id) as n_clients, min(client_id) as client_id
+        from name_resolution
+        where contains(lower(exercise_text), lower($search))
+            or contains(lower(coalesce(exercise_name, '')), lower($search))
+        group by exercise_text, exercise_name, how, score
+        order by score nulls last, exercise_text, exercise_name limit $most""",
         search=search,
         most=MOST_ROWS + 1,
     )

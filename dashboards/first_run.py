@@ -6,8 +6,8 @@ from html import escape
 
 import streamlit as st
 
-from dashboards.history import History, read_run
-from dashboards.markup import Html, element, show_date
+from dashboards.history import History, has_files, read_counts, read_run
+from dashboards.markup import Html, count_words, element, show_date
 from dashboards.running_update import show_update_button
 from pipeline.workspace import Workspace
 
@@ -43,18 +43,31 @@ def show_first_run(workspace: Workspace) -> None:
 
 def show_no_weeks(workspace: Workspace, history: History) -> None:
     """A history without a complete week: say what was read and where the rest may be."""
+    if not has_files(history):
+        show_first_run(workspace)
+        return
     run = read_run(history)
+    counts = read_counts(history)
     st.html(element("h1", "No complete week yet", "sw-title"))
     st.html(
         element(
             "p",
-            f"{run.get('n_files') or 0} files with {run.get('n_sets') or 0} sets were read up to "
-            f"{show_date(run.get('as_of'), year=True)}. The roster begins with the first week that is over. "
-            "Rows that wait for an answer or were refused are on the page Data.",
+            f"{count_words(run.get('n_files') or 0, 'file', 'files')} with "
+            f"{count_words(run.get('n_sets') or 0, 'set', 'sets')} were read up to "
+            f"{show_date(run.get('as_of'), year=True)}. The roster begins with the first week that is over.",
             "sw-lead",
         )
     )
-    show_update_button(workspace)
+    if counts["n_questions"]:
+        asked = (
+            f"{count_words(counts['n_questions'], 'question waits', 'questions wait')} for you, and "
+            f"{count_words(counts['n_waiting'], 'row', 'rows')} with them: answer on the page Data, "
+            "then update."
+        )
+        st.html(element("p", asked, "sw-notice"))
+    else:
+        st.html(element("p", "What was refused, and why, stands on the page Data.", "sw-note"))
+    show_update_button(workspace, read_up_to=run.get("as_of"))
 
 
 def _count_files(workspace: Workspace, most: int = 100_000) -> int:

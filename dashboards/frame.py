@@ -11,7 +11,7 @@ import altair as alt
 import streamlit as st
 
 from dashboards import theme
-from dashboards.history import History, open_history, read_weeks
+from dashboards.history import History, has_files, open_history, read_weeks
 from dashboards.markup import Html, element, show_date
 from dashboards.page_style import page_css
 from dashboards.wording import CAUTION, WARNING_SIGNS, WARNING_SIGNS_LEAD
@@ -24,7 +24,7 @@ WORKSPACE_VARIABLE = "SETWRIGHT_WORKSPACE"
 
 @dataclass(frozen=True)
 class Frame:
-    """What a page works on."""
+    """What a page works on. `weeks` is empty, and `week` the day before any, until a week is over."""
 
     workspace: Workspace
     history: History
@@ -35,7 +35,7 @@ class Frame:
     @property
     def is_latest(self) -> bool:
         """Whether the week shown is the last complete one."""
-        return self.week == self.weeks[0]
+        return bool(self.weeks) and self.week == self.weeks[0]
 
 
 def workspace_path() -> Path:
@@ -50,8 +50,11 @@ def set_look() -> None:
     st.html(f"<style>{page_css(look.palette)}</style>")
 
 
-def begin() -> Frame:
-    """The page's frame; shows what is wrong, or how to begin, and stops when there is nothing to show."""
+def begin(*, needs_a_week: bool = True) -> Frame:
+    """The page's frame; shows what is wrong, or how to begin, and stops when there is nothing to show.
+
+    A page that shows files and questions has something to show before the first week is over.
+    """
     set_look()
     try:
         workspace = open_workspace(workspace_path())
@@ -70,12 +73,13 @@ def begin() -> Frame:
         show_problem(err)
         offer_update(workspace)
         st.stop()
-    if not weeks:
+    if not weeks and (needs_a_week or not has_files(history)):
         from dashboards.first_run import show_no_weeks
 
         show_no_weeks(workspace, history)
         st.stop()
-    return Frame(workspace, history, NotesStore(workspace.notes_db), weeks, _week_of_address(weeks))
+    week = _week_of_address(weeks) if weeks else dt.date.min
+    return Frame(workspace, history, NotesStore(workspace.notes_db), weeks, week)
 
 
 def offer_update(workspace: Workspace) -> None:
@@ -152,6 +156,8 @@ def show_chart(chart: alt.LayerChart, described: str) -> None:
     """A chart in our look; `described` is what a screen reader says."""
     # tests hold the specifications against the schema; checking them again takes longer than drawing
     spec = chart.to_dict(validate=False)
+    # stated here as well, or Streamlit puts a padding of its own in place of the theme's
+    spec["padding"] = spec["config"]["padding"]
     st.vega_lite_chart(spec=spec, theme=None, width="stretch", alt=described)
 
 

@@ -92,6 +92,11 @@ def read_run(history: History) -> dict[str, Any]:
     return history.ask_row("select * from pipeline_run, (select * exclude (as_of) from setting)") or {}
 
 
+def has_files(history: History) -> bool:
+    """Whether any file was read, or refused, at all."""
+    return not history.ask("select 1 from file_ledger limit 1").is_empty()
+
+
 def read_counts(history: History) -> dict[str, Any]:
     """How many questions are open and how many records wait for an answer."""
     return history.ask_row(
@@ -106,10 +111,14 @@ def read_roster(history: History, week: dt.date) -> pl.DataFrame:
     For the week of `roster_review` that is that table. For an earlier week it is put together from what
     the week's verdict and the rows up to its last day say; urgency was not kept, so the order is by state.
     """
-    latest = history.ask_row("select max(week_start) as week_start from roster_review")
+    week_end = week + dt.timedelta(days=6)
+    latest = history.ask_row(
+        "select max(week_start) as week_start, (select as_of from setting) as as_of from roster_review"
+    )
     if latest and latest["week_start"] == week:
-        return history.ask(_ROSTER_NOW, week=week, week_end=week + dt.timedelta(days=6))
-    return history.ask(_ROSTER_THEN, week=week, week_end=week + dt.timedelta(days=6))
+        # what came in since the week ended is known too
+        return history.ask(_ROSTER_NOW, week=week, week_end=week_end, until=latest["as_of"] or week_end)
+    return history.ask(_ROSTER_THEN, week=week, week_end=week_end, until=week_end)
 
 
 _STATE_ORDER = """list_position(
@@ -134,6 +143,15 @@ _LINES = """
         from plan_slot
         where valid_from <= $week_end::date and (valid_to is null or valid_to >= $week::date)
         group by client_id
+    ),
+    pain as (
+        select
+            client_id, count(*) as n_pain_notes,
+            list({'note': note, 'day': session_date, 'is_warning': is_warning_sign}
+                order by is_warning_sign desc, session_date desc, source_row) as pain_notes
+        from pain_note
+        where session_date > $until::date - 14 and session_date <= $until::date
+        group by client_id
     )"""
 
 _ROSTER_NOW = f"""
@@ -142,13 +160,14 @@ _ROSTER_NOW = f"""
         r.place, r.client_id, coalesce(r.name, r.client_id) as name, r.state, r.since_week, r.weeks_in_state,
         r.confidence, r.reason, r.urgency, r.needs_a_look, r.previous_state, r.what_changed, r.last_log_date,
         r.days_since_log, r.n_sessions, r.attendance_pct, r.set_completion_pct, r.hard_sets, r.planned_sets,
-        r.slope_pct_per_week, r.n_waiting, r.n_pain_notes, c.tags, c.status, plans.plan, plans.phase,
-        lines.line, effort.unknown_effort_sets
+        r.slope_pct_per_week, r.n_waiting, r.n_pain_notes, pain.pain_notes, c.tags, c.status, plans.plan,
+        plans.phase, lines.line, effort.unknown_effort_sets
     from roster_review r
     left join client c on c.client_id = r.client_id
     left join lines on lines.client_id = r.client_id
     left join plans on plans.client_id = r.client_id
     left join effort on effort.client_id = r.client_id
+    left join pain on pain.client_id = r.client_id
     order by r.place, r.client_id"""  # noqa: S608 a constant
 
 _ROSTER_THEN = f"""
@@ -170,22 +189,17 @@ _ROSTER_THEN = f"""
         from session_summary
         where session_date <= $week_end::date
         group by client_id
-    ),
-    pain as (
-        select client_id, count(*) as n_pain_notes
-        from pain_note
-        where session_date between $week::date - 7 and $week_end::date
-        group by client_id
     )
     select
         null::bigint as place, w.client_id, coalesce(c.name, w.client_id) as name, w.state, w.since_week,
         w.weeks_in_state, w.confidence, w.reasons as reason, null::double as urgency,
-        w.state in ('over_reaching', 'plateau', 'off_plan', 'no_recent_log') as needs_a_look,
+        w.state in ('over_reaching', 'plateau', 'off_plan', 'no_recent_log')
+            or pain.n_pain_notes is not null as needs_a_look,
         before.state as previous_state, null::varchar as what_changed, trained.last_log_date,
         $week_end::date - trained.last_log_date as days_since_log, w.n_sessions, four_weeks.attendance_pct,
         four_weeks.set_completion_pct, trained.hard_sets, four_weeks.planned_sets,
         strength.slope_pct_per_week, 0::bigint as n_waiting, coalesce(pain.n_pain_notes, 0) as n_pain_notes,
-        c.tags, c.status, plans.plan, plans.phase, lines.line,
+        pain.pain_notes, c.tags, c.status, plans.plan, plans.phase, lines.line,
         effort.unknown_effort_sets
     from client_week w
     left join client c on c.client_id = w.client_id
@@ -204,17 +218,21 @@ _ROSTER_THEN = f"""
 
 
 def read_order(history: History, week: dt.date) -> pl.DataFrame:
-    """client_id and name in the order of the week's roster, without the rest of it."""
+    """client_id, name and place in the order of the week's roster, without the rest of it.
+
+    Those who need a look come first, as on the roster; `place` is the order of urgency.
+    """
     now = history.ask(
-        "select r.client_id, coalesce(r.name, r.client_id) as name from roster_review r "
-        "where r.week_start = $week::date order by r.place, r.client_id",
+        "select r.client_id, coalesce(r.name, r.client_id) as name, r.place from roster_review r "
+        "where r.week_start = $week::date order by not r.needs_a_look, r.place, r.client_id",
         week=week,
     )
     if not now.is_empty():
         return now
     return history.ask(
         f"""
-        select w.client_id, coalesce(c.name, w.client_id) as name
+        select w.client_id, coalesce(c.name, w.client_id) as name,
+            row_number() over (order by {_STATE_ORDER}) as place
         from client_week w left join client c on c.client_id = w.client_id
         where w.week_start = $week::date
         order by {_STATE_ORDER}""",  # noqa: S608 a constant
@@ -223,10 +241,11 @@ def read_order(history: History, week: dt.date) -> pl.DataFrame:
 
 
 def read_clients(history: History) -> pl.DataFrame:
-    """Everyone: client_id, name, unit, in the order of the last review."""
+    """Everyone: client_id, name, unit, place, in the order of the last review."""
     return history.ask(
-        "select c.client_id, coalesce(c.name, c.client_id) as name, c.unit from client c "
-        "left join roster_review r on r.client_id = c.client_id order by r.place nulls last, name"
+        "select c.client_id, coalesce(c.name, c.client_id) as name, c.unit, r.place from client c "
+        "left join roster_review r on r.client_id = c.client_id "
+        "order by not r.needs_a_look nulls last, r.place nulls last, name"
     )
 
 

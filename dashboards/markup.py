@@ -137,12 +137,21 @@ def table(
     caption: str,
     row_classes: Sequence[str] = (),
     sorted_by: str = "",
+    headings: dict[int, str] | None = None,
 ) -> Html:
-    """A table; `caption` is what a screen reader announces it as. Plain cells are escaped."""
+    """A table; `caption` is what a screen reader announces it as. Plain cells are escaped.
+
+    `headings`: words to stand over the group of rows that begins at a row's number.
+    """
     out = [f'<div class="sw-scroll"><table class="sw-table"><caption>{escape(caption)}</caption><thead><tr>']
     out += [_head(head, sorted_by) for head in heads]
     out.append("</tr></thead><tbody>")
     for number, row in enumerate(rows):
+        if headings and number in headings:
+            out.append(
+                f'<tr class="sw-group"><th scope="rowgroup" colspan="{len(heads)}">'
+                f"{escape(headings[number])}</th></tr>"
+            )
         css_class = row_classes[number] if number < len(row_classes) else ""
         out.append(f'<tr class="{escape(css_class)}">')
         out += [

@@ -11,7 +11,8 @@ from dashboards.wording import SEVERITY_WORDS, SPEAKS_WORDS, STATE_WORDS, StateW
 _RULES = """
 [data-testid="stMainBlockContainer"] { padding: 3.6rem 1.6rem 2rem; max-width: 1680px; }
 [data-testid="stVerticalBlock"] { gap: .7rem; }
-[data-testid="stVegaLiteChart"] { margin-bottom: -12px; }
+[data-testid="stHtml"] { overflow-wrap: anywhere; }
+[data-testid="stBaseButton-primary"] { color: var(--sw-paper); }
 .sw-title { font-size: 1.35rem; font-weight: 600; margin: 0; line-height: 1.3; overflow-wrap: anywhere; }
 .sw-section { font-size: .95rem; font-weight: 600; margin: .9rem 0 .1rem; padding-top: .5rem;
   border-top: 1px solid var(--sw-rule); color: var(--sw-ink); }
@@ -22,6 +23,10 @@ _RULES = """
 .sw-facts { display: flex; flex-wrap: wrap; gap: .2rem 1.6rem; font-size: .86rem; color: var(--sw-muted);
   margin: 0; }
 .sw-facts b { color: var(--sw-ink); font-weight: 600; font-variant-numeric: tabular-nums; }
+.sw-facts > .sw-long { flex: 1 1 100%; display: -webkit-box; -webkit-line-clamp: 2; overflow: hidden;
+  -webkit-box-orient: vertical; max-width: 75rem; }
+.sw-clamp { display: -webkit-box; -webkit-line-clamp: 3; -webkit-box-orient: vertical; overflow: hidden; }
+.sw-table bdi, .sw-name { unicode-bidi: isolate; }
 .sw-state { display: inline-flex; align-items: center; gap: .4rem; white-space: nowrap; font-weight: 500; }
 .sw-shape { display: inline-block; width: .92rem; height: .92rem; flex: none; background: currentColor;
   mask: no-repeat center / contain; print-color-adjust: exact; forced-color-adjust: none; }
@@ -38,7 +43,10 @@ _RULES = """
 .sw-table td { padding: .3rem .55rem; border: 0; border-bottom: 1px solid var(--sw-rule);
   vertical-align: top; overflow-wrap: anywhere; }
 .sw-table tbody tr:hover td { background: var(--sw-panel); }
-.sw-table .sw-l { text-align: left; }
+.sw-table tr.sw-group th { padding: .9rem .55rem .3rem; font-weight: 600; color: var(--sw-ink);
+  font-size: .82rem; text-align: left; }
+.sw-table tr.sw-group:first-child th { padding-top: .4rem; }
+.sw-table .sw-l { text-align: left; min-width: 5.5rem; max-width: 26rem; }
 .sw-table .sw-r { text-align: right; white-space: nowrap; }
 .sw-table .sw-n { text-align: left; white-space: nowrap; }
 .sw-table .sw-w { text-align: left; min-width: 15rem; }
@@ -58,6 +66,9 @@ _RULES = """
 .sw-name { display: -webkit-box; -webkit-line-clamp: 2; -webkit-box-orient: vertical; overflow: hidden;
   min-width: 6.5rem; max-width: 13rem; }
 .sw-tags { display: flex; flex-wrap: wrap; gap: .1rem .5rem; font-size: .76rem; color: var(--sw-muted); }
+.sw-said { display: block; margin-top: .12rem; }
+.sw-said q { font-weight: 600; quotes: "“" "”"; }
+.sw-said b { color: var(--sw-attention); font-weight: 600; }
 .sw-tags b { color: var(--sw-attention); font-weight: 600; }
 .sw-spark { width: 68px; height: 21px; color: var(--sw-main); vertical-align: middle; }
 .sw-bar { width: 62px; height: 14px; vertical-align: middle; }
@@ -86,13 +97,14 @@ _RULES = """
   justify-content: center; background: var(--sw-panel); border-radius: 2px; }
 .sw-strip > span.sw-chosen { outline: 1.5px solid var(--sw-ink); }
 .sw-strip .sw-shape { width: .68rem; height: .68rem; }
-@media (max-width: 1180px) { .sw-table .sw-narrow, .sw-table .sw-spare { display: none; } }
+@media (max-width: 1180px) { .sw-table .sw-narrow, .sw-table .sw-spare, .sw-table .sw-bar { display: none; } }
 @media print {
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSelectbox"],
   [data-testid="stTextInput"], [data-testid="stButton"], [data-testid="stPills"],
   [data-testid="stMultiSelect"],
   [data-testid="stButtonGroup"], [data-testid="stDateInput"], [data-testid="stTextArea"],
-  [data-testid="stForm"], .sw-act, .sw-scribble { display: none !important; }
+  [data-testid="stForm"], [data-testid="stDownloadButton"], [data-testid="stNumberInput"],
+  [data-testid="stCheckbox"], [data-testid="stExpander"], .sw-act, .sw-scribble { display: none !important; }
   html, body, #root, .stApp, [data-testid="stAppViewContainer"], [data-testid="stMain"], section.main {
     position: static !important; overflow: visible !important; height: auto !important;
     display: block !important; background: #fff !important; color: var(--sw-ink) !important; }

@@ -7,6 +7,7 @@ from typing import Any
 
 import streamlit as st
 
+from dashboards.charts.muscles import MUSCLE_LABELS
 from dashboards.history import History
 from dashboards.markup import (
     Cell,
@@ -23,6 +24,7 @@ from dashboards.markup import (
 from dashboards.plan_history import (
     read_block_exercises,
     read_block_lifts,
+    read_block_muscles,
     read_blocks,
     read_changes,
     read_layouts,
@@ -128,7 +130,47 @@ def show_blocks(history: History, client_id: str, unit: Unit) -> None:
     with left:
         st.html(_lift_table(read_block_lifts(history, client_id, chosen).to_dicts(), unit))
     with right:
+        st.html(_muscle_table(read_block_muscles(history, client_id, chosen).to_dicts()))
         st.html(_shortfall_table(read_block_exercises(history, client_id, chosen).to_dicts()))
+
+
+def _muscle_table(muscles: list[dict[str, Any]]) -> Html:
+    if not muscles:
+        return element("p", "No set of this block counts for a muscle.", "sw-note")
+    heads = [
+        Head("Hard sets a muscle and week", TERMS["hard set"]),
+        Head("Planned", "", "r"),
+        Head("Done", "After a plus: sets of unknown effort, not counted", "r"),
+        Head("Block before", "Done, in the block before", "r"),
+        Head("Target", TERMS["target"], "r"),
+        Head("", "", "n"),
+    ]
+    by_muscle = {row["muscle"]: row for row in muscles}
+    order = [muscle for muscle in MUSCLE_LABELS if muscle in by_muscle]
+    order += [muscle for muscle in by_muscle if muscle not in MUSCLE_LABELS]
+    return table(heads, [_muscle_cells(by_muscle[muscle]) for muscle in order], caption="Hard sets a muscle")
+
+
+def _muscle_cells(row: dict[str, Any]) -> list[Cell]:
+    done, unknown = row["done_sets"] or 0.0, row["unknown_effort_sets"] or 0.0
+    low, high = row["target_low"], row["target_high"]
+    standing = ""
+    if low is not None and done < low:
+        # with effort logged, it might have been enough
+        standing = "below" if done + unknown < low else ""
+    elif high is not None and done > high:
+        standing = "above"
+    told: Cell = show_figure(done)
+    if unknown:
+        told = join([show_figure(done), element("small", f" +{show_figure(unknown)}")])
+    return [
+        MUSCLE_LABELS.get(row["muscle"], str(row["muscle"]).replace("_", " ")),
+        show_figure(row["planned_sets"]),
+        told,
+        show_figure(row["previous_done_sets"]),
+        "–" if low is None else f"{show_figure(low)}–{show_figure(high)}",
+        element("span", standing, "sw-attention") if standing == "below" else standing,
+    ]
 
 
 def _interval(value: float | None, low: float | None, high: float | None) -> Cell:

@@ -129,6 +129,20 @@ def read_block_lifts(history: History, client_id: str, valid_from: dt.date) -> p
     )
 
 
+def read_block_muscles(history: History, client_id: str, valid_from: dt.date) -> pl.DataFrame:
+    """Hard sets a muscle and week of a block, against its plan, the target and the block before."""
+    return history.ask(
+        """
+        select muscle, planned_sets, done_sets, unknown_effort_sets, previous_done_sets, target_low,
+            target_high
+        from block_muscle where client_id = $client and valid_from = $valid_from
+            and greatest(planned_sets, done_sets, unknown_effort_sets, previous_done_sets) > 0
+        order by muscle""",
+        client=client_id,
+        valid_from=valid_from,
+    )
+
+
 def read_block_exercises(history: History, client_id: str, valid_from: dt.date) -> pl.DataFrame:
     """Planned exercises of a block that were done less than planned, or swapped; most missed first."""
     return history.ask(

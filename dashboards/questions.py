@@ -15,7 +15,7 @@ from dashboards.wording import WHAT_KINDS
 from pipeline.answers import write_answer
 from pipeline.errors import SetwrightError
 
-PAGE_SIZE = 10
+PAGE_SIZE = 20
 MOST_BUTTONS = 6
 CLOSED_KINDS = ("unit", "date_order", "layout")
 """Kinds whose choices are all there can be."""
@@ -52,34 +52,23 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) 
             count_words(row["n_rows_waiting"] or 0, "row waits", "rows wait"),
         ]
         facts += [text for text in (row["client_name"], row["source_file"]) if text]
-        st.html(
-            join(
-                [
-                    element("b", row["question"] or f"What is '{row['raw_text']}'?"),
-                    element("p", " · ".join(facts), "sw-note"),
-                ]
-            )
-        )
+        words, place = st.columns([1, 2], vertical_alignment="center")
+        asked = [
+            element("b", row["question"] or f"What is '{row['raw_text']}'?"),
+            element("p", " · ".join(facts), "sw-note"),
+        ]
         if question_id in answered:
-            st.html(
-                element(
-                    "p",
-                    join(
-                        [
-                            "Answered: ",
-                            element("b", answered[question_id]),
-                            ". Another answer below takes its place.",
-                        ]
-                    ),
-                    "sw-note",
-                )
-            )
+            kept = ["Answered: ", element("b", answered[question_id]), ". Another answer takes its place."]
+            asked.append(element("p", join(kept), "sw-note"))
+        words.html(join(asked))
         choices = read_choices(row["choices"])
         if row["kind"] == "client":
             names = {one["client_id"]: one["name"] for one in read_clients(frame.history).to_dicts()}
             choices = [(value, names.get(value, label)) for value, label in choices]
             choices += [one for one in names.items() if one not in choices]
-        with st.container(horizontal=True, vertical_alignment="bottom", gap="small"):
+        with place.container(
+            horizontal=True, horizontal_alignment="right", vertical_alignment="bottom", gap="small"
+        ):
             n_buttons = MOST_BUTTONS if row["kind"] != "client" else len(read_choices(row["choices"]))
             for value, label in choices[:n_buttons]:
                 said = f"{label} (likeliest)" if value == row["suggested"] else label

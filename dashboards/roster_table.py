@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 from urllib.parse import urlencode
@@ -30,6 +30,16 @@ from dashboards.wording import TERMS, state_word
 from pipeline.notes import FollowUp, Note
 
 LINE_WEEKS = 12
+PAIN_NOTES_SHOWN = 2
+
+
+@dataclass(frozen=True)
+class PainWords:
+    """What a client wrote about pain, word for word."""
+
+    note: str
+    day: dt.date
+    is_warning: bool
 
 
 @dataclass(frozen=True)
@@ -56,6 +66,7 @@ class RosterRow:
     slope_pct_per_week: float | None
     n_waiting: int
     n_pain_notes: int
+    pain: tuple[PainWords, ...] = field(default=(), kw_only=True)
     tags: tuple[str, ...]
     plan: str
     phase: str
@@ -73,7 +84,7 @@ def _row(place: int, row: dict[str, Any]) -> RosterRow:
         changed = f"{state_word(row['previous_state']).word} the week before."
     tags = tuple(tag.strip() for tag in (row["tags"] or "").split(",") if tag.strip())
     return RosterRow(
-        place=place,
+        place=row["place"] or place,
         client_id=row["client_id"],
         name=row["name"],
         state=row["state"],
@@ -93,6 +104,9 @@ def _row(place: int, row: dict[str, Any]) -> RosterRow:
         slope_pct_per_week=row["slope_pct_per_week"],
         n_waiting=row["n_waiting"] or 0,
         n_pain_notes=row["n_pain_notes"] or 0,
+        pain=tuple(
+            PainWords(one["note"], one["day"], bool(one["is_warning"])) for one in row["pain_notes"] or ()
+        ),
         tags=tags,
         plan=row["plan"] or "",
         phase=row["phase"] or "",
@@ -118,7 +132,10 @@ def matches(
     row: RosterRow, text: str, states: Sequence[str], plans: Sequence[str], tags: Sequence[str]
 ) -> bool:
     """Whether search and filters leave the row: all words of the search, one of each filter's choices."""
-    where = " ".join((row.name, row.client_id, row.reason, row.what_changed, *row.tags, row.plan)).casefold()
+    notes = (one.note for one in row.pain)
+    where = " ".join(
+        (row.name, row.client_id, row.reason, row.what_changed, *row.tags, row.plan, *notes)
+    ).casefold()
     return (
         all(word in where for word in text.casefold().split())
         and (not states or row.state in states)
@@ -133,7 +150,7 @@ def _least_first(value: float | None) -> float:
 
 
 ORDERS: dict[str, Callable[[RosterRow], Any]] = {
-    "urgency": lambda row: row.place,
+    "urgency": lambda row: (not row.needs_a_look, row.place),
     "name": lambda row: row.name.casefold(),
     "state": lambda row: (state_word(row.state).word, row.place),
     "since": lambda row: (row.since_week or dt.date.max, row.place),
@@ -161,7 +178,7 @@ def roster_markup(
         Head("Since", TERMS["since"], "n", "since"),
         Head("Strength", TERMS["trend"], "n", "trend"),
         Head("Attendance", TERMS["attendance"], "r", "attendance"),
-        Head("Hard sets / plan", TERMS["hard set"], "n", drop_at="narrow"),
+        Head("Hard sets / plan", TERMS["hard set"], "n"),
         Head("Last log", "", "n", "last_log"),
         Head("Your mark", "Reviewed this week; and your notes", "n"),
     ]
@@ -172,7 +189,21 @@ def roster_markup(
         for row in rows
     ]
     classes = ["sw-reviewed" if row.client_id in reviewed else "" for row in rows]
-    return table(heads, cells, caption="Roster in order of urgency", row_classes=classes, sorted_by=order)
+    return table(
+        heads,
+        cells,
+        caption="Roster in order of urgency",
+        row_classes=classes,
+        sorted_by=order,
+        headings=_headings(rows) if order == "urgency" else None,
+    )
+
+
+def _headings(rows: Sequence[RosterRow]) -> dict[int, str]:
+    """Where those who need a look begin, and where the others do."""
+    n_look = sum(row.needs_a_look for row in rows)
+    headings = {n_look: f"No look needed ({len(rows) - n_look})"} if n_look < len(rows) else {}
+    return {0: f"Need a look ({n_look})", **headings} if n_look else headings
 
 
 def _cells(
@@ -232,8 +263,30 @@ def _client(
 def _why(row: RosterRow, is_reviewed: bool) -> Html:
     if not row.needs_a_look or is_reviewed:
         return element("span", join([row.reason, _changed(row)]), "sw-one-line", row.reason)
-    changed = _changed(row)
-    return join([element("span", row.reason), changed])
+    return join([_pain(row), element("span", row.reason), _changed(row)])
+
+
+def _pain(row: RosterRow) -> Html:
+    """The client's own words on pain: the one thing that must not wait for a click."""
+    lines = [
+        element(
+            "span",
+            join(
+                [
+                    element("b", "Warning sign named: " if one.is_warning else "Pain is mentioned: "),
+                    element("q", one.note),
+                    " ",
+                    element("small", show_date(one.day)),
+                ]
+            ),
+            "sw-said sw-clamp",
+            one.note,
+        )
+        for one in row.pain[:PAIN_NOTES_SHOWN]
+    ]
+    if len(row.pain) > PAIN_NOTES_SHOWN:
+        lines.append(element("small", f"and {len(row.pain) - PAIN_NOTES_SHOWN} more on the athlete's page"))
+    return join(lines)
 
 
 def _changed(row: RosterRow) -> Html:

@@ -14,6 +14,8 @@ import streamlit as st
 from pipeline.workspace import Workspace
 
 LAST_LINES = 12
+NEARLY_THE_SAME_DAY = dt.timedelta(days=2)
+"""Room for time zones and for "up to last night"."""
 ROOT = Path(__file__).resolve().parent.parent
 
 
@@ -50,24 +52,52 @@ def run_update(workspace: Workspace, as_of: dt.date) -> Iterator[str | int]:
         yield process.wait()
 
 
-def show_update_button(workspace: Workspace, label: str = "Update") -> None:
-    """The button, and while it runs the lines of the update; draws the page anew when it went well."""
+def day_to_read_up_to(read_up_to: dt.date | None, published: dt.date | None, today: dt.date) -> dt.date:
+    """The day an update from the page reads up to unless the coach says otherwise.
+
+    Today as a rule. A history that was read up to an earlier day than the one it was published on is held
+    there on purpose (an example, a look back): it stays there, or everyone in it would seem to have
+    stopped sending logs.
+    """
+    if read_up_to is None or published is None or published - read_up_to <= NEARLY_THE_SAME_DAY:
+        return today
+    return min(read_up_to, today)
+
+
+def _published_on(history_db: Path) -> dt.date | None:
+    """The day the history in force was published."""
+    try:
+        return dt.date.fromtimestamp(history_db.stat().st_mtime)
+    except OSError:
+        return None
+
+
+def show_update_button(
+    workspace: Workspace, label: str = "Update", *, read_up_to: dt.date | None = None
+) -> None:
+    """The button, and while it runs the lines of the update; draws the page anew when it went well.
+
+    `read_up_to`: the day the history in force reads up to.
+    """
+    today = dt.date.today()
+    suggested = day_to_read_up_to(read_up_to, _published_on(workspace.history_db), today)
     with st.container(horizontal=True, vertical_alignment="bottom", horizontal_alignment="right"):
         chosen = st.date_input(
             "Read up to",
-            value="today",
-            key="update_as_of",
+            value=suggested,
+            key=f"update_as_of_{suggested}",
             format="YYYY-MM-DD",
             width=150,
-            help="Today, unless you want to see how things stood on an earlier day. Later dates count as "
-            "in the future.",
+            help="Today as a rule. An earlier day shows how things stood then; rows dated later count as "
+            "in the future."
+            + ("" if suggested == today else " The history here is held at this day; choose today to go on."),
         )
         pressed = st.button(label, key="update", type="primary", help="Read what has come in since last time")
     if said := st.session_state.pop("update_said", None):
         st.success(said)
     if not pressed:
         return
-    as_of = chosen if isinstance(chosen, dt.date) else dt.date.today()
+    as_of = chosen if isinstance(chosen, dt.date) else today
     lines: list[str] = []
     code = 1
     with st.status("Reading the workspace …", expanded=True) as status:

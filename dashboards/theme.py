@@ -147,7 +147,14 @@ def mark_styles(colours: Palette) -> dict[str, dict[str, Any]]:
         "chosen_week": {"color": p.attention, "strokeWidth": 1.2, "strokeDash": [4, 3]},
         # context
         "span": {"color": p.span, "opacity": 1},
-        "span_label": {"color": p.muted, "fontSize": 10, "align": "left", "baseline": "top", "dx": 3},
+        "span_label": {
+            "color": p.muted,
+            "fontSize": 10,
+            "align": "left",
+            "baseline": "top",
+            "dx": 3,
+            "limit": 90,
+        },
         "change": {"color": p.quiet, "strokeWidth": 1, "strokeDash": [1, 3]},
         "change_label": {
             "color": p.muted,
@@ -156,6 +163,7 @@ def mark_styles(colours: Palette) -> dict[str, dict[str, Any]]:
             "baseline": "bottom",
             "dx": 3,
             "dy": -3,
+            "limit": 130,
         },
         # weekly hard sets
         "target": {"color": p.span, "stroke": p.rule, "strokeWidth": 1, "opacity": 1},
@@ -201,7 +209,7 @@ def chart_config(look: Look) -> dict[str, Any]:
     return {
         "background": None if look.mode != "print" else p.paper,
         "font": font,
-        "padding": {"left": 2, "right": 8, "top": 6, "bottom": 2},
+        "padding": {"left": 8, "right": 8, "top": 6, "bottom": 2},
         "view": {"stroke": None, "continuousWidth": 520, "continuousHeight": 220},
         "style": mark_styles(p),
         "axis": {
@@ -220,6 +228,7 @@ def chart_config(look: Look) -> dict[str, Any]:
             "titlePadding": 8,
             "tickColor": p.rule,
         },
+        "axisTemporal": {"format": "%-d %b", "labelSeparation": 6},
         "axisX": {
             "grid": False,
             "domain": True,

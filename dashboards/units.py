@@ -32,3 +32,13 @@ def show_load(value: float | None, unit: Unit, digits: int = 1) -> str:
     if "." in shown:
         shown = shown.rstrip("0").rstrip(".")
     return f"{shown.replace('-', '−')} {unit}"
+
+
+def show_set_load(load_kg: float, load_basis: str | None, unit: Unit) -> str:
+    """A load as one says it: with bodyweight, of assistance, a hand, or plain."""
+    shown = show_load(abs(load_kg), unit)
+    if load_basis in ("bodyweight", "assistance"):
+        if load_kg == 0:
+            return "bodyweight"
+        return f"{shown} added" if load_kg > 0 else f"{shown} of assistance"
+    return f"{shown} a hand" if load_basis == "per_hand" else show_load(load_kg, unit)

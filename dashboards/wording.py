@@ -124,6 +124,17 @@ TERMS: dict[str, str] = {
     "frequency": "Sessions a week that train the muscle directly.",
     "deload": "A planned lighter week.",
     "since": "First week of the present run of this state.",
+    "repetitions in range": "Sets whose repetitions lie in the planned range, of sets done.",
+    "load in range": "Within 5 % of the client's own last comparable session, or above.",
+    "effort in range": "Within 1 RIR of the target, of sets with effort.",
+    "working sets": "Sets without warm-ups that are hard, or whose effort is unknown.",
+    "fullest day": "Share of the week's working sets that fell on its fullest day.",
+    "back to back": "Training days that follow a training day.",
+    "session load": "Session RPE × minutes, summed over the week (Foster et al. 2001), in arbitrary units. "
+    "Empty unless every training day has both.",
+    "monotony": "Mean daily session load over its standard deviation in the week, rest days as zero (Foster "
+    "1998). High: the days were much alike.",
+    "strain": "Session load of the week × monotony (Foster 1998).",
     "relative dose intensity": "Repetitions done of repetitions planned, capped at 100 %.",
     "best": "A best that beats measurement error or the smallest load step.",
     "matched work": "Sets at the same load for the same repetitions: if reserve shrinks there, the same "
@@ -163,6 +174,11 @@ CAUTION = (
 PAIN_CAUTION = (
     "Client's words, unscored. Pain overrides progress: no added load on these exercises until it is "
     "resolved; when in doubt, or with a warning sign, licensed medical care comes first."
+)
+LOAD_CAUTION = (
+    "Load is described, not judged: no limit holds for everyone. Session load, monotony and strain need "
+    "session RPE and length on every training day, and are left out otherwise. No ratio of recent to earlier "
+    "load is shown, because it does not foretell injury (Impellizzeri et al. 2020)."
 )
 WARNING_SIGNS = (
     "discomfort in chest, neck, jaw or arm",

@@ -118,7 +118,7 @@ def plot_adherence_calendar(
             "week_start:O",
             timeUnit="yearmonthdate",
             title=None,
-            axis=alt.Axis(format="%d %b", labelAngle=0, labelOverlap=True),
+            axis=alt.Axis(format="%-d %b", labelAngle=0, labelOverlap=True),
         ),
         "y": alt.Y("weekday:N", sort=rows, title=None),
     }

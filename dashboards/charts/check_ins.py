@@ -107,7 +107,7 @@ def plot_check_ins(
             "week_start:O",
             timeUnit="yearmonthdate",
             title=None,
-            axis=alt.Axis(format="%d %b", labelAngle=0, labelOverlap=True),
+            axis=alt.Axis(format="%-d %b", labelAngle=0, labelOverlap=True),
         ),
         "y": alt.Y("label:N", sort=order, title=None),
         "tooltip": [

@@ -40,6 +40,8 @@ def stack(layers: Sequence[alt.Chart], width: Width, height: int) -> alt.LayerCh
 
 def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
     """Shaded spans with their word on top. `spans`: date_from, date_to (both included), kind."""
+    if spans.is_empty():
+        return []
     drawn = spans.select(
         "date_from",
         "kind",
@@ -71,6 +73,8 @@ def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
 
 def layer_changes(changes: pl.DataFrame, say: Say) -> list[alt.Chart]:
     """A rule where a plan version begins, with its name. `changes`: change_date, label."""
+    if changes.is_empty():
+        return []
     # neighbours stand on two lines, so that their words do not run into each other
     drawn = changes.with_columns((pl.int_range(pl.len()) % 2 == 1).alias("is_raised"))
     base = alt.Chart(drawn)

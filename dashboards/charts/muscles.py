@@ -164,7 +164,7 @@ def plot_muscle_history(
             "week_start:O",
             timeUnit="yearmonthdate",
             title=None,
-            axis=alt.Axis(format="%d %b", labelAngle=0, labelOverlap=True),
+            axis=alt.Axis(format="%-d %b", labelAngle=0, labelOverlap=True),
         ),
         "y": alt.Y("label:N", sort=order, title=None),
         "tooltip": [

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from dashboards import athlete_adherence, athlete_strength, athlete_verdict, athlete_volume
+from dashboards import (
+    athlete_adherence,
+    athlete_check_ins,
+    athlete_sessions,
+    athlete_strength,
+    athlete_verdict,
+    athlete_volume,
+    athlete_week,
+)
 from dashboards.athlete_history import AthleteHistory
 from dashboards.choose_client import choose_client
 from dashboards.frame import begin, show_cautions, show_past_notice
@@ -22,6 +30,9 @@ def show() -> None:
     athlete_strength.show(athlete, unit)
     athlete_volume.show(athlete, unit)
     athlete_adherence.show(athlete, unit)
+    athlete_week.show(athlete, unit)
+    athlete_check_ins.show(athlete, unit)
+    athlete_sessions.show(athlete, unit)
     show_cautions()
 
 

@@ -17,6 +17,7 @@ from dashboards.data_history import (
     read_totals,
 )
 from dashboards.frame import Frame, begin
+from dashboards.history import read_run
 from dashboards.markup import Cell, Head, Html, count_words, element, join, show_date, show_figure, table
 from dashboards.questions import show_questions
 from dashboards.running_update import show_update_button
@@ -32,8 +33,9 @@ SECTIONS = {
     "checks": "Checks",
 }
 EXPLAINED = {
-    "refused": "Rows that could not be read as they stand. Correct them in the file, or leave them: nothing "
-    "else depends on them.",
+    "refused": "Rows, and single cells of rows, that could not be read as they stand. Correct them in the "
+    "file, or leave them: nothing else depends on them. Where only a cell was refused, the rest of its row "
+    "is loaded and counts as loaded.",
     "waiting": "Rows held until a question is answered; they load by themselves afterwards.",
     "known": "Rows that came before, in this file or another; loaded once.",
     "ignored": "Rows that are no sets by a named rule: headings, totals, rest days, blank lines.",
@@ -43,13 +45,13 @@ EXPLAINED = {
 
 
 def show() -> None:
-    frame = begin()
+    frame = begin(needs_a_week=False)
     totals = read_totals(frame.history)
     head, act = st.columns([3, 1.2], vertical_alignment="bottom")
     with head:
         st.html(element("h1", "Data", "sw-title") + _sum_line(totals))
     with act:
-        show_update_button(frame.workspace)
+        show_update_button(frame.workspace, read_up_to=read_run(frame.history).get("as_of"))
     section = (
         st.segmented_control(
             "Section",
@@ -94,9 +96,17 @@ def _sum_line(totals: dict[str, Any]) -> Html:
             for sign, (key, words) in zip(signs, parts, strict=True)
         ]
     )
-    files = f"{totals.get('n_files') or 0:,} files, {totals.get('n_sets') or 0:,} sets"
+    files = (
+        f"{count_words(totals.get('n_files') or 0, 'log', 'logs')} with "
+        f"{count_words(totals.get('n_sets') or 0, 'set', 'sets')}"
+    )
     if totals.get("n_refused_files"):
-        files += f"; {totals['n_refused_files']} files could not be read at all"
+        files += f", of which {totals['n_refused_files']} could not be read at all"
+    if totals.get("n_other_files"):
+        files += (
+            f"; and {count_words(totals['n_other_files'], 'file', 'files')} of plans and check-ins with "
+            f"{count_words(totals['n_other_records'] or 0, 'row', 'rows')}"
+        )
     return join([element("p", told, "sw-sum"), element("p", files, "sw-note")])
 
 
@@ -261,7 +271,7 @@ def _show_spellings(frame: Frame) -> None:
         Head("How", "", "n"),
         Head("Closeness", "100: the same", "r"),
         Head("Rows", "", "r"),
-        Head("Client", "", "n"),
+        Head("Clients", "", "n"),
     ]
     st.html(
         table(
@@ -273,7 +283,7 @@ def _show_spellings(frame: Frame) -> None:
                     row["how"],
                     "–" if row["score"] is None else show_figure(row["score"], 0),
                     row["n_rows"],
-                    row["client_id"] or "any",
+                    _whose(row),
                 ]
                 for row in spellings.head(MOST_ROWS).to_dicts()
             ],
@@ -283,9 +293,27 @@ def _show_spellings(frame: Frame) -> None:
     _show_cut(frame, spellings, "name_resolution")
 
 
+def _whose(row: dict[str, Any]) -> str:
+    if not row["n_clients"]:
+        return "any"
+    return str(row["client_id"]) if row["n_clients"] == 1 else f"{row['n_clients']} clients"
+
+
 def _show_checks(frame: Frame) -> None:
     st.html(element("p", EXPLAINED["checks"], "sw-note"))
     checks = read_checks(frame.history).to_dicts()
+    broken = [row for row in checks if row["n_failed"]]
+    held = [row for row in checks if not row["n_failed"]]
+    if broken:
+        st.html(_check_table(broken, "Rules that were broken"))
+    else:
+        st.html(element("p", "No rule was broken.", "sw-note"))
+    if held:
+        with st.expander(f"{count_words(len(held), 'rule', 'rules')} held"):
+            st.html(_check_table(held, "Rules that held"))
+
+
+def _check_table(checks: list[dict[str, Any]], caption: str) -> Html:
     heads = [
         Head("Rule", "", "w"),
         Head("Table", "", "n"),
@@ -293,22 +321,17 @@ def _show_checks(frame: Frame) -> None:
         Head("Rows checked", "", "r"),
         Head("Broken", "", "r"),
     ]
-    st.html(
-        table(
-            heads,
-            [
-                [
-                    row["meaning"] or row["rule_id"],
-                    row["checked_table"],
-                    "nothing is published" if row["severity"] == "stop" else "the row is refused",
-                    f"{row['n_checked'] or 0:,}",
-                    _count(row["n_failed"], True),
-                ]
-                for row in checks
-            ],
-            caption="Checks",
-        )
-    )
+    rows: list[list[Cell]] = [
+        [
+            row["meaning"] or row["rule_id"],
+            row["checked_table"],
+            "nothing is published" if row["severity"] == "stop" else "the row is refused",
+            f"{row['n_checked'] or 0:,}",
+            _count(row["n_failed"], True),
+        ]
+        for row in checks
+    ]
+    return table(heads, rows, caption=caption)
 
 
 show()

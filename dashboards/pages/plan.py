@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Any
 
 import polars as pl
@@ -98,7 +99,7 @@ def _show_findings(history: History, client_id: str, valid_from: dt.date) -> Non
 def _finding_table(findings: list[dict[str, Any]]) -> Html:
     heads = [
         Head("", "", "n"),
-        Head("Where", "", "n"),
+        Head("Where"),
         Head("Finding", "", "w"),
         Head("Figure", "", "r"),
         Head("Rests on", "The practice or publication behind the rule", "l"),
@@ -108,12 +109,21 @@ def _finding_table(findings: list[dict[str, Any]]) -> Html:
             state_mark(SEVERITY_WORDS.get(row["severity"] or "", state_word(row["severity"]))),
             MUSCLE_LABELS.get(row["place"], row["place"]) or "–",
             row["sentence"],
-            f"{show_figure(row['figure'])} {row['unit'] or ''}" if row["figure"] is not None else "",
-            element("small", row["source"] or ""),
+            _figure(row),
+            element("small", (row["source"] or "").replace(" [P]", "")),
         ]
         for row in findings
     ]
     return table(heads, rows, caption="Findings on the plan")
+
+
+def _figure(row: dict[str, Any]) -> str:
+    if row["figure"] is None:
+        return ""
+    unit = row["unit"] or ""
+    if row["figure"] == 1:
+        unit = re.sub(r"^(day|set|session|minute)s\b", r"\1", unit)
+    return f"{show_figure(row['figure'])} {unit}"
 
 
 def _show_days(slots: list[dict[str, Any]]) -> None:
@@ -129,7 +139,7 @@ def _show_days(slots: list[dict[str, Any]]) -> None:
         )
     slots = [row for row in slots if (row["phase"] or "") == shown]
     heads = [
-        Head("Day", "", "n"),
+        Head("Day"),
         Head("Exercise"),
         Head("Sets", "", "r"),
         Head("Reps", "", "r"),

@@ -102,11 +102,13 @@ def _month_label(month: str) -> str:
 
 def _write_words(frame: Frame, client_id: str, name: str, month: str) -> None:
     """The coach's own words for this client's month, kept in the notes."""
-    st.html(element("h2", f"Your words to {name}", "sw-section"))
+    st.html(element("h2", element("span", f"Your words to {name}", "sw-clamp", name), "sw-section"))
     kept = frame.notes.read_month_text(client_id, month)
     with st.form(f"words_{client_id}_{month}", border=False):
         word = st.text_area("On the month", value=kept.get("report", ""), height=100, max_chars=4000)
-        focus = st.text_area("Focus of the next", value=kept.get("focus", ""), height=70, max_chars=2000)
+        focus = st.text_area(
+            "Focus of the next month", value=kept.get("focus", ""), height=70, max_chars=2000
+        )
         if st.form_submit_button("Keep"):
             frame.notes.write_month_text(client_id, month, "report", word)
             frame.notes.write_month_text(client_id, month, "focus", focus)

@@ -83,13 +83,18 @@ def show_headline(
     today = frame.week + dt.timedelta(days=7)
     due = sum(follow_up.due_date <= today for follow_up in follow_ups)
     facts = [
-        (str(len(roster)), "clients"),
-        (str(len(look)), "need a look" + (f", {left} not reviewed yet" if left != len(look) else "")),
+        (str(len(roster)), "client" if len(roster) == 1 else "clients"),
+        (
+            str(len(look)),
+            ("needs a look" if len(look) == 1 else "need a look")
+            + (f", {left} not reviewed yet" if left != len(look) else ""),
+        ),
         (str(len(reviewed)), "reviewed this week"),
-        (str(due), "follow-ups due"),
+        (str(due), "follow-up due" if due == 1 else "follow-ups due"),
         (
             str(counts["n_questions"]),
-            f"open question{'s' if counts['n_questions'] != 1 else ''}, {counts['n_waiting']:,} rows wait",
+            f"open question{'s' if counts['n_questions'] != 1 else ''}"
+            + (f", {counts['n_waiting']:,} rows wait" if counts["n_waiting"] else ""),
         ),
     ]
     told = Html("".join(f"<span><b>{n}</b> {element('span', words)}</span>" for n, words in facts))
@@ -118,10 +123,10 @@ def choose_rows(
         )
         text = st.text_input(
             "Search",
-            placeholder="Search name, reason, tag",
+            placeholder="Name, reason, tag",
             key="search",
             max_chars=80,
-            width=210,
+            width=160,
             label_visibility="collapsed",
         )
         present = list(dict.fromkeys(row.state for row in roster))
@@ -130,7 +135,7 @@ def choose_rows(
             present,
             key="states",
             placeholder="Every state",
-            width=190,
+            width=130,
             label_visibility="collapsed",
             format_func=lambda s: f"{state_word(s).word} ({sum(row.state == s for row in roster)})",
         )
@@ -139,7 +144,7 @@ def choose_rows(
             sorted({row.plan for row in roster if row.plan}),
             key="plans",
             placeholder="Every plan",
-            width=170,
+            width=125,
             label_visibility="collapsed",
         )
         tags = st.multiselect(
@@ -147,7 +152,7 @@ def choose_rows(
             tags_of(roster),
             key="tags",
             placeholder="Every tag",
-            width=150,
+            width=115,
             label_visibility="collapsed",
         )
     due = {f.client_id for f in follow_ups if f.due_date <= frame.week + dt.timedelta(days=7)}
