@@ -17,7 +17,7 @@ from pipeline.analyse.plan import PLAN_MODELS
 from pipeline.analyse.session_context import build_session_context
 from pipeline.analyse.states import STATE_MODELS
 from pipeline.analyse.strength import build_client_strength_week, build_lift_reading, build_strength_trend
-from pipeline.analyse.volume_response import build_volume_response
+from pipeline.analyse.volume_response import build_own_volume_response, build_volume_response
 
 Builder = Callable[[duckdb.DuckDBPyConnection], pl.DataFrame]
 
@@ -27,7 +27,8 @@ PYTHON_MODELS: list[tuple[str, tuple[str, ...], Builder]] = [
     ("client_strength_week", ("lift_reading", "calendar", "strength_trend"), build_client_strength_week),
     ("personal_best", ("exercise_session", "stg_set", "exercise"), build_personal_best),
     ("session_context", ("lift_reading", "lift_observation", "lift_circumstance"), build_session_context),
-    ("volume_response", ("lift_reading", "calendar", "load_week"), build_volume_response),
+    ("own_volume_response", ("lift_reading", "calendar", "load_week"), build_own_volume_response),
+    ("volume_response", ("own_volume_response",), build_volume_response),
     *STATE_MODELS,
     *PLAN_MODELS,
     *NEXT_TARGET_MODELS,

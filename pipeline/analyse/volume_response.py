@@ -11,6 +11,8 @@ import polars as pl
 
 from pipeline.analyse.strength import numbered_weeks
 from pipeline.analyse.trend import Z_90
+from pipeline.contract.frames import frame_of
+from pipeline.contract.training import OWN_VOLUME_RESPONSE
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -128,11 +130,10 @@ def _changes(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return gains.join(sets.drop_nulls("sets"), on=["client_id", "block"]).sort("client_id", "block")
 
 
-def build_volume_response(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """`volume_response` from `lift_reading`, `calendar` and `load_week`."""
-    changes = _changes(con)
-    clients: list[tuple[str, OwnResponse, float, float]] = []
-    for (client_id,), part in changes.group_by("client_id", maintain_order=True):
+def build_own_volume_response(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """`own_volume_response` from `lift_reading`, `calendar` and `load_week`: each client by itself."""
+    rows = []
+    for (client_id,), part in _changes(con).group_by("client_id", maintain_order=True):
         sets = part["sets"].to_numpy()
         own = fit_own(
             sets,
@@ -142,18 +143,23 @@ def build_volume_response(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         )
         if own is not None:
             low, high = np.quantile(sets, [0.1, 0.9])
-            clients.append((str(client_id), own, float(low), float(high)))
-    pooled = pool_responses(
-        np.array([own.slope for _, own, _, _ in clients]),
-        np.array([own.variance for _, own, _, _ in clients]),
-    )
+            rows.append((str(client_id), own.n, float(low), float(high), own.slope, own.variance))
+    return frame_of(OWN_VOLUME_RESPONSE, rows)
+
+
+def build_volume_response(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """`volume_response` from `own_volume_response`: the clients of the roster drawn towards each other."""
+    clients = con.sql("select * from own_volume_response order by client_id").pl()
+    pooled = pool_responses(clients["slope"].to_numpy(), clients["variance"].to_numpy())
     rows = []
-    for k, (client_id, own, low, high) in enumerate(clients):
+    for k, (client_id, n, low, high) in enumerate(
+        clients.select("client_id", "n_changes", "sets_low", "sets_high").iter_rows()
+    ):
         middle, error = 1000 * float(pooled.slope[k]), 1000 * float(np.sqrt(pooled.variance[k]))
         rows.append(
             {
                 "client_id": client_id,
-                "n_blocks": own.n + 1,
+                "n_blocks": n + 1,
                 "sets_low": low,
                 "sets_high": high,
                 "gain_per_ten_sets_pct": middle,
@@ -161,7 +167,7 @@ def build_volume_response(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
                 "gain_high_pct": middle + Z_90 * error,
                 "own_share_pct": 100 * float(pooled.own_share[k]),
                 "roster_gain_pct": 1000 * pooled.mean,
-                "sentence": _sentence(own.n + 1, low, high, middle, error, 100 * float(pooled.own_share[k])),
+                "sentence": _sentence(n + 1, low, high, middle, error, 100 * float(pooled.own_share[k])),
             }
         )
     numbers = (

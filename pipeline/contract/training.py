@@ -203,6 +203,20 @@ SESSION_CONTEXT = Table(
     key=("client_id", "circumstance"),
 )
 
+OWN_VOLUME_RESPONSE = Table(
+    "own_volume_response",
+    "client: what weekly amount of sets went with progress in the client's own blocks alone",
+    (
+        text("client_id", "the client", required=True),
+        whole("n_changes", "changes from one four-week block to the next that it rests on"),
+        real("sets_low", "working sets a week in the lighter blocks (10th percentile)", "sets"),
+        real("sets_high", "working sets a week in the fuller blocks (90th percentile)", "sets"),
+        real("slope", "gain (log) a week for one set a week more"),
+        real("variance", "variance of that slope"),
+    ),
+    key=("client_id",),
+)
+
 VOLUME_RESPONSE = Table(
     "volume_response",
     "client: what weekly amount of sets went with progress",
@@ -237,8 +251,8 @@ PLANNED_SESSION = Table(
         date("planned_date", "date it was planned for; empty: any day"),
         text(
             "outcome",
-            "done, moved (another day of the week), missed, excused, no_log (nothing came in at "
-            "all), or open (the week is not over)",
+            "done, moved (another day of the week, or of the next or last one up to two days away), missed, "
+            "excused, no_log (nothing came in at all), or open (the week is not over)",
             allowed=("done", "moved", "missed", "excused", "no_log", "open"),
         ),
         date("session_date", "the day it was done"),
@@ -285,7 +299,7 @@ ADHERENCE_WEEK = Table(
         date("week_start", "first day of the week", required=True),
         text("phase", "phase of the plan that week"),
         whole("n_planned", "sessions planned"),
-        whole("n_done", "planned sessions done, moved ones included"),
+        whole("n_done", "planned sessions done, moved ones included, up to two days beyond the week"),
         whole("n_moved", "of those, done on another day"),
         whole("n_swapped", "exercises swapped"),
         whole("n_missed", "planned sessions missed"),
@@ -326,5 +340,6 @@ TABLES = (
     ADHERENCE_WEEK,
     LOAD_WEEK,
     SESSION_CONTEXT,
+    OWN_VOLUME_RESPONSE,
     VOLUME_RESPONSE,
 )
