@@ -2,10 +2,16 @@
 -- grain: one row a planned exercise (client, week_start, item_no) that was done
 -- reads: planned_item, session_match, session_item, stg_similar_exercise
 --
--- First the exercise as planned, on the day its session was done. Then swaps on that day, each logged
--- exercise used once: listed alternatives before lifts of the same pattern. Last, the exercise as planned on
--- another day of the week where nothing planned has used it.
-with
+-- Four steps, each for what the ones before left:
+-- 1. The exercise as planned, on the day its session was done within its own week.
+-- 2. Swaps on that day, each logged exercise used once: listed alternatives before lifts of the same pattern,
+--    more shared muscles before fewer. `taking` walks a day's pairs in that order, one a step, and carries
+--    what is taken.
+-- 3. The exercise as planned on another day of the week where nothing planned has used it.
+-- 4. Exercises of a session done across the week's edge, on that day: as planned, else swapped.
+-- Step 3 before step 4, so that what was known at a week's end stays as it was; for the same reason step 3
+-- leaves alone a day that made up for last week, and a session that was done the week before.
+with recursive
 
 item_day as (
     select
@@ -15,7 +21,10 @@ item_day as (
         planned_item.exercise_id,
         planned_item.alternatives,
         planned_item.planned_date,
-        session_match.session_date
+        session_match.session_date,
+        coalesce(session_match.is_other_week, false) as is_other_week,
+        coalesce(session_match.is_other_week and session_match.session_date < planned_item.week_start, false)
+            as is_early
     from planned_item
     left join session_match
         on
@@ -37,17 +46,11 @@ as_planned as (
             item_day.client_id = session_item.client_id
             and item_day.session_date = session_item.session_date
             and item_day.exercise_id = session_item.exercise_id
+    where not item_day.is_other_week
 ),
 
 item_left as (
-    select
-        item_day.client_id,
-        item_day.week_start,
-        item_day.item_no,
-        item_day.exercise_id,
-        item_day.alternatives,
-        item_day.planned_date,
-        item_day.session_date
+    select item_day.*
     from item_day
     left join as_planned
         on
@@ -80,24 +83,18 @@ done_left as (
     where used.done_exercise_id is null
 ),
 
-swap_candidate as (
+-- every pair of a planned exercise and another one of its session's day that may stand in for it
+stand_in as (
     select
         item_left.client_id,
         item_left.week_start,
         item_left.item_no,
         item_left.session_date,
+        item_left.is_other_week,
         done_left.exercise_id as done_exercise_id,
-        row_number() over (
-            partition by item_left.client_id, item_left.session_date
-            order by
-                case
-                    when item_left.alternatives like '%;' || done_left.exercise_id || ';%' then 1
-                    else 0
-                end desc,
-                coalesce(stg_similar_exercise.n_muscles, 0) desc,
-                item_left.item_no asc,
-                done_left.exercise_id asc
-        ) as place
+        case when item_left.alternatives like '%;' || done_left.exercise_id || ';%' then 1 else 0 end
+            as is_listed,
+        coalesce(stg_similar_exercise.n_muscles, 0) as n_muscles
     from item_left
     inner join done_left
         on item_left.client_id = done_left.client_id and item_left.session_date = done_left.session_date
@@ -110,7 +107,24 @@ swap_candidate as (
         or item_left.alternatives like '%;' || done_left.exercise_id || ';%'
 ),
 
-swap_preferred_1 as (
+swap_candidate as (
+    select
+        client_id,
+        week_start,
+        item_no,
+        session_date,
+        done_exercise_id,
+        row_number() over (
+            partition by client_id, session_date
+            order by is_listed desc, n_muscles desc, item_no asc, done_exercise_id asc
+        ) as place,
+        ';i' || cast(item_no as varchar) || ';' as item_mark,
+        ';e' || done_exercise_id || ';' as done_mark
+    from stand_in
+    where not is_other_week
+),
+
+taking as (
     select
         client_id,
         week_start,
@@ -118,55 +132,33 @@ swap_preferred_1 as (
         session_date,
         done_exercise_id,
         place,
-        min(place) over (partition by client_id, week_start, item_no) as best_of_item,
-        min(place) over (partition by client_id, session_date, done_exercise_id) as best_of_done
+        true as is_taken,
+        item_mark || done_mark as marks
     from swap_candidate
-),
-
-swap_1 as (
-    select
-        client_id,
-        week_start,
-        item_no,
-        session_date,
-        done_exercise_id
-    from swap_preferred_1
-    where place = best_of_item and place = best_of_done
-),
-
-swap_left_1 as (
+    where place = 1
+    union all
     select
         swap_candidate.client_id,
         swap_candidate.week_start,
         swap_candidate.item_no,
         swap_candidate.session_date,
         swap_candidate.done_exercise_id,
-        swap_candidate.place
-    from swap_candidate
-    left join swap_1 as item_taken
+        swap_candidate.place,
+        replace(replace(taking.marks, swap_candidate.item_mark, ''), swap_candidate.done_mark, '')
+        = taking.marks as is_taken,
+        case
+            when
+                replace(replace(taking.marks, swap_candidate.item_mark, ''), swap_candidate.done_mark, '')
+                = taking.marks
+                then taking.marks || swap_candidate.item_mark || swap_candidate.done_mark
+            else taking.marks
+        end as marks
+    from taking
+    inner join swap_candidate
         on
-            swap_candidate.client_id = item_taken.client_id
-            and swap_candidate.week_start = item_taken.week_start
-            and swap_candidate.item_no = item_taken.item_no
-    left join swap_1 as done_taken
-        on
-            swap_candidate.client_id = done_taken.client_id
-            and swap_candidate.session_date = done_taken.session_date
-            and swap_candidate.done_exercise_id = done_taken.done_exercise_id
-    where item_taken.item_no is null and done_taken.item_no is null
-),
-
-swap_preferred_2 as (
-    select
-        client_id,
-        week_start,
-        item_no,
-        session_date,
-        done_exercise_id,
-        place,
-        min(place) over (partition by client_id, week_start, item_no) as best_of_item,
-        min(place) over (partition by client_id, session_date, done_exercise_id) as best_of_done
-    from swap_left_1
+            taking.client_id = swap_candidate.client_id
+            and taking.session_date = swap_candidate.session_date
+            and taking.place + 1 = swap_candidate.place
 ),
 
 swapped as (
@@ -176,16 +168,16 @@ swapped as (
         item_no,
         session_date,
         done_exercise_id
-    from swap_1
-    union all
-    select
+    from taking
+    where is_taken
+),
+
+made_up_day as (
+    select distinct
         client_id,
-        week_start,
-        item_no,
-        session_date,
-        done_exercise_id
-    from swap_preferred_2
-    where place = best_of_item and place = best_of_done
+        session_date
+    from item_day
+    where is_other_week and not is_early
 ),
 
 elsewhere_candidate as (
@@ -218,7 +210,15 @@ elsewhere_candidate as (
             done_left.client_id = done_swapped.client_id
             and done_left.session_date = done_swapped.session_date
             and done_left.exercise_id = done_swapped.done_exercise_id
-    where item_swapped.item_no is null and done_swapped.item_no is null
+    left join made_up_day
+        on
+            done_left.client_id = made_up_day.client_id
+            and done_left.session_date = made_up_day.session_date
+    where
+        item_swapped.item_no is null
+        and done_swapped.item_no is null
+        and made_up_day.session_date is null
+        and not item_left.is_early
 ),
 
 elsewhere_preferred as (
@@ -232,6 +232,91 @@ elsewhere_preferred as (
         min(place) over (partition by client_id, week_start, item_no) as best_of_item,
         min(place) over (partition by client_id, session_date, done_exercise_id) as best_of_done
     from elsewhere_candidate
+),
+
+elsewhere as (
+    select
+        client_id,
+        week_start,
+        item_no,
+        session_date,
+        done_exercise_id
+    from elsewhere_preferred
+    where place = best_of_item and place = best_of_done
+),
+
+edge_as_planned as (
+    select
+        item_left.client_id,
+        item_left.week_start,
+        item_left.item_no,
+        item_left.session_date,
+        item_left.exercise_id as done_exercise_id
+    from item_left
+    inner join done_left
+        on
+            item_left.client_id = done_left.client_id
+            and item_left.session_date = done_left.session_date
+            and item_left.exercise_id = done_left.exercise_id
+    left join elsewhere as item_found
+        on
+            item_left.client_id = item_found.client_id
+            and item_left.week_start = item_found.week_start
+            and item_left.item_no = item_found.item_no
+    left join elsewhere as done_used
+        on
+            done_left.client_id = done_used.client_id
+            and done_left.session_date = done_used.session_date
+            and done_left.exercise_id = done_used.done_exercise_id
+    where item_left.is_other_week and item_found.item_no is null and done_used.item_no is null
+),
+
+found_so_far as (
+    select * from elsewhere
+    union all
+    select * from edge_as_planned
+),
+
+edge_swap_candidate as (
+    select
+        stand_in.client_id,
+        stand_in.week_start,
+        stand_in.item_no,
+        stand_in.session_date,
+        stand_in.done_exercise_id,
+        row_number() over (
+            partition by stand_in.client_id, stand_in.session_date
+            order by
+                stand_in.is_listed desc,
+                stand_in.n_muscles desc,
+                stand_in.item_no asc,
+                stand_in.done_exercise_id asc
+        ) as place
+    from stand_in
+    left join found_so_far as item_found
+        on
+            stand_in.client_id = item_found.client_id
+            and stand_in.week_start = item_found.week_start
+            and stand_in.item_no = item_found.item_no
+    left join found_so_far as done_used
+        on
+            stand_in.client_id = done_used.client_id
+            and stand_in.session_date = done_used.session_date
+            and stand_in.done_exercise_id = done_used.done_exercise_id
+    where stand_in.is_other_week and item_found.item_no is null and done_used.item_no is null
+),
+
+edge_swap_preferred as (
+    select
+        client_id,
+        week_start,
+        item_no,
+        session_date,
+        done_exercise_id,
+        place,
+        min(place) over (partition by client_id, week_start, item_no) as best_of_item,
+        min(place) over (partition by client_id, session_date, done_exercise_id) as best_of_done
+    from edge_swap_candidate
 ),
 
 every_match as (
@@ -260,7 +345,16 @@ every_match as (
         session_date,
         done_exercise_id,
         false as is_swap
-    from elsewhere_preferred
+    from found_so_far
+    union all
+    select
+        client_id,
+        week_start,
+        item_no,
+        session_date,
+        done_exercise_id,
+        true as is_swap
+    from edge_swap_preferred
     where place = best_of_item and place = best_of_done
 )
 

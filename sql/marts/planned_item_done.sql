@@ -147,6 +147,11 @@ select
     * (planned_item.rep_low + coalesce(planned_item.rep_high, planned_item.rep_low)) / 2e0 as planned_reps,
     case when done.done_sets is not null then item_match.done_exercise_id end as done_exercise_id,
     case when done.done_sets is not null then item_match.session_date end as session_date,
+    coalesce(
+        done.done_sets is not null
+        and datediff('day', planned_item.week_start, item_match.session_date) > 6,
+        false
+    ) as is_after_week,
     coalesce(item_match.is_swap and done.done_sets is not null, false) as is_swap,
     coalesce(done.done_sets, 0) as done_sets,
     coalesce(done.done_reps, 0) as done_reps,

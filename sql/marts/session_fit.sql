@@ -1,14 +1,37 @@
--- How well each training day of a week fits each planned session of that week.
--- grain: one row a planned session and a training day of the same week that have something in common
--- reads: planned_item, session_item, stg_similar_exercise
+-- How well the training days within reach fit each planned session.
+-- grain: one row a planned session and a training day within its reach that have something in common
+-- reads: planned_item, session_item, stg_similar_exercise, calendar
 --
+-- Within reach are the days of the session's own week and, for a session with a planned date, the days of the
+-- next or the last week that lie no more than two days from it: Sunday's session done on Monday.
 -- A planned exercise found as written counts 1, a listed alternative 0.9, one of the same pattern 0.6.
 -- fit: that sum over the planned exercises; days_apart is 0 for sessions without a planned date. A day fits
 -- when it holds a third of the session (a fifth on the planned date), or when half of the day is from the
 -- session.
 with
 
-as_written as (
+week as (
+    select
+        week_start,
+        lag(week_start) over (order by week_start) as last_week_start,
+        lead(week_start) over (order by week_start) as next_week_start
+    from calendar
+    group by week_start
+),
+
+reached as (
+    select
+        client_id,
+        week_start,
+        planned_no,
+        planned_date,
+        n_items_of_session,
+        item_no,
+        exercise_id,
+        alternatives,
+        week_start as reached_week_start
+    from planned_item
+    union all
     select
         planned_item.client_id,
         planned_item.week_start,
@@ -16,54 +39,89 @@ as_written as (
         planned_item.planned_date,
         planned_item.n_items_of_session,
         planned_item.item_no,
+        planned_item.exercise_id,
+        planned_item.alternatives,
+        week.next_week_start as reached_week_start
+    from planned_item
+    inner join week on planned_item.week_start = week.week_start
+    where datediff('day', planned_item.planned_date, week.next_week_start) <= 2
+    union all
+    select
+        planned_item.client_id,
+        planned_item.week_start,
+        planned_item.planned_no,
+        planned_item.planned_date,
+        planned_item.n_items_of_session,
+        planned_item.item_no,
+        planned_item.exercise_id,
+        planned_item.alternatives,
+        week.last_week_start as reached_week_start
+    from planned_item
+    inner join week on planned_item.week_start = week.week_start
+    where
+        week.last_week_start is not null
+        and datediff('day', planned_item.week_start, planned_item.planned_date) <= 1
+),
+
+as_written as (
+    select
+        reached.client_id,
+        reached.week_start,
+        reached.planned_no,
+        reached.planned_date,
+        reached.n_items_of_session,
+        reached.item_no,
         session_item.session_date,
+        session_item.week_start as day_week_start,
         session_item.n_items_of_day,
         1e0 as quality
-    from planned_item
+    from reached
     inner join session_item
         on
-            planned_item.client_id = session_item.client_id
-            and planned_item.week_start = session_item.week_start
-            and planned_item.exercise_id = session_item.exercise_id
+            reached.client_id = session_item.client_id
+            and reached.reached_week_start = session_item.week_start
+            and reached.exercise_id = session_item.exercise_id
 ),
 
 listed as (
     select
-        planned_item.client_id,
-        planned_item.week_start,
-        planned_item.planned_no,
-        planned_item.planned_date,
-        planned_item.n_items_of_session,
-        planned_item.item_no,
+        reached.client_id,
+        reached.week_start,
+        reached.planned_no,
+        reached.planned_date,
+        reached.n_items_of_session,
+        reached.item_no,
         session_item.session_date,
+        session_item.week_start as day_week_start,
         session_item.n_items_of_day,
         9e-1 as quality
-    from planned_item
+    from reached
     inner join session_item
         on
-            planned_item.client_id = session_item.client_id
-            and planned_item.week_start = session_item.week_start
-            and planned_item.alternatives like '%;' || session_item.exercise_id || ';%'
-    where planned_item.alternatives <> ';;'
+            reached.client_id = session_item.client_id
+            and reached.reached_week_start = session_item.week_start
+            and reached.alternatives like '%;' || session_item.exercise_id || ';%'
+    where reached.alternatives <> ';;'
 ),
 
 alike as (
     select
-        planned_item.client_id,
-        planned_item.week_start,
-        planned_item.planned_no,
-        planned_item.planned_date,
-        planned_item.n_items_of_session,
-        planned_item.item_no,
+        reached.client_id,
+        reached.week_start,
+        reached.planned_no,
+        reached.planned_date,
+        reached.n_items_of_session,
+        reached.item_no,
         session_item.session_date,
+        session_item.week_start as day_week_start,
         session_item.n_items_of_day,
         6e-1 as quality
-    from planned_item
-    inner join stg_similar_exercise on planned_item.exercise_id = stg_similar_exercise.exercise_id
+    from reached
+    inner join stg_similar_exercise on reached.exercise_id = stg_similar_exercise.exercise_id
     inner join session_item
         on
-            planned_item.client_id = session_item.client_id
-            and planned_item.week_start = session_item.week_start
+            reached.client_id = session_item.client_id
+            and reached.reached_week_start = session_item.week_start
             and stg_similar_exercise.other_id = session_item.exercise_id
 ),
 
@@ -84,9 +142,11 @@ found as (
         n_items_of_session,
         item_no,
         session_date,
+        day_week_start,
         n_items_of_day,
         max(quality) as quality
     from every_find
+    where day_week_start = week_start or abs(datediff('day', planned_date, session_date)) <= 2
     group by
         client_id,
         week_start,
@@ -95,6 +155,7 @@ found as (
         n_items_of_session,
         item_no,
         session_date,
+        day_week_start,
         n_items_of_day
 ),
 
@@ -106,6 +167,7 @@ fitted as (
         planned_date,
         n_items_of_session,
         session_date,
+        day_week_start,
         n_items_of_day,
         sum(quality) as fit,
         sum(case when quality >= 1 then 1 else 0 end) as n_exact
@@ -117,6 +179,7 @@ fitted as (
         planned_date,
         n_items_of_session,
         session_date,
+        day_week_start,
         n_items_of_day
 )
 
@@ -125,6 +188,8 @@ select
     week_start,
     planned_no,
     session_date,
+    day_week_start,
+    day_week_start = week_start as is_own_week,
     fit,
     n_exact,
     fit / n_items_of_session as planned_share,

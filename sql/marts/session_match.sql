@@ -2,10 +2,15 @@
 -- grain: one row a planned session that was done
 -- reads: session_fit, planned_item, session_item
 --
--- Rounds: in each, a planned session and a day that prefer each other above all others left are matched. Four
--- rounds settle all but contrived weeks. What is left may share a day that is taken (two sessions merged into
--- one day) when at least half of its sets were done there as written, over and above what the other asks for.
-with
+-- Three steps, the later ones for what the earlier ones left:
+-- 1. Within the week, the best pair of a planned session and a day is taken, then the best of what is left,
+--    and so on. `taking` walks a week's pairs in that order, one a step, and carries what is taken.
+-- 2. Two sessions merged into one day: the second shares the first one's day when at least half of its sets
+--    were done there as written, over and above what the first asks for.
+-- 3. Across the week's edge: a session and a day of the week before or after, two days apart at most
+--    (Sunday's session done on Monday), when half of either is the other. The week's own days go first, so
+--    that what was known at a week's end stays as it was.
+with recursive
 
 candidate as (
     select
@@ -20,169 +25,56 @@ candidate as (
                 days_apart asc,
                 planned_no asc,
                 session_date asc
-        ) as place
+        ) as place,
+        ';p' || cast(planned_no as varchar) || ';' as planned_mark,
+        ';d' || cast(session_date as varchar) || ';' as day_mark
     from session_fit
+    where is_own_week
 ),
 
-preferred_1 as (
+taking as (
     select
         client_id,
         week_start,
         planned_no,
         session_date,
         place,
-        min(place) over (partition by client_id, week_start, planned_no) as best_of_planned,
-        min(place) over (partition by client_id, week_start, session_date) as best_of_day
+        true as is_taken,
+        planned_mark || day_mark as marks
     from candidate
-),
-
-match_1 as (
-    select
-        client_id,
-        week_start,
-        planned_no,
-        session_date
-    from preferred_1
-    where place = best_of_planned and place = best_of_day
-),
-
-left_1 as (
+    where place = 1
+    union all
     select
         candidate.client_id,
         candidate.week_start,
         candidate.planned_no,
         candidate.session_date,
-        candidate.place
-    from candidate
-    left join match_1 as planned
+        candidate.place,
+        replace(replace(taking.marks, candidate.planned_mark, ''), candidate.day_mark, '') = taking.marks
+            as is_taken,
+        case
+            when
+                replace(replace(taking.marks, candidate.planned_mark, ''), candidate.day_mark, '')
+                = taking.marks
+                then taking.marks || candidate.planned_mark || candidate.day_mark
+            else taking.marks
+        end as marks
+    from taking
+    inner join candidate
         on
-            candidate.client_id = planned.client_id
-            and candidate.week_start = planned.week_start
-            and candidate.planned_no = planned.planned_no
-    left join match_1 as day_taken
-        on
-            candidate.client_id = day_taken.client_id
-            and candidate.week_start = day_taken.week_start
-            and candidate.session_date = day_taken.session_date
-    where planned.planned_no is null and day_taken.planned_no is null
-),
-
-preferred_2 as (
-    select
-        client_id,
-        week_start,
-        planned_no,
-        session_date,
-        place,
-        min(place) over (partition by client_id, week_start, planned_no) as best_of_planned,
-        min(place) over (partition by client_id, week_start, session_date) as best_of_day
-    from left_1
-),
-
-match_2 as (
-    select
-        client_id,
-        week_start,
-        planned_no,
-        session_date
-    from preferred_2
-    where place = best_of_planned and place = best_of_day
-),
-
-left_2 as (
-    select
-        left_1.client_id,
-        left_1.week_start,
-        left_1.planned_no,
-        left_1.session_date,
-        left_1.place
-    from left_1
-    left join match_2 as planned
-        on
-            left_1.client_id = planned.client_id
-            and left_1.week_start = planned.week_start
-            and left_1.planned_no = planned.planned_no
-    left join match_2 as day_taken
-        on
-            left_1.client_id = day_taken.client_id
-            and left_1.week_start = day_taken.week_start
-            and left_1.session_date = day_taken.session_date
-    where planned.planned_no is null and day_taken.planned_no is null
-),
-
-preferred_3 as (
-    select
-        client_id,
-        week_start,
-        planned_no,
-        session_date,
-        place,
-        min(place) over (partition by client_id, week_start, planned_no) as best_of_planned,
-        min(place) over (partition by client_id, week_start, session_date) as best_of_day
-    from left_2
-),
-
-match_3 as (
-    select
-        client_id,
-        week_start,
-        planned_no,
-        session_date
-    from preferred_3
-    where place = best_of_planned and place = best_of_day
-),
-
-left_3 as (
-    select
-        left_2.client_id,
-        left_2.week_start,
-        left_2.planned_no,
-        left_2.session_date,
-        left_2.place
-    from left_2
-    left join match_3 as planned
-        on
-            left_2.client_id = planned.client_id
-            and left_2.week_start = planned.week_start
-            and left_2.planned_no = planned.planned_no
-    left join match_3 as day_taken
-        on
-            left_2.client_id = day_taken.client_id
-            and left_2.week_start = day_taken.week_start
-            and left_2.session_date = day_taken.session_date
-    where planned.planned_no is null and day_taken.planned_no is null
-),
-
-preferred_4 as (
-    select
-        client_id,
-        week_start,
-        planned_no,
-        session_date,
-        place,
-        min(place) over (partition by client_id, week_start, planned_no) as best_of_planned,
-        min(place) over (partition by client_id, week_start, session_date) as best_of_day
-    from left_3
-),
-
-match_4 as (
-    select
-        client_id,
-        week_start,
-        planned_no,
-        session_date
-    from preferred_4
-    where place = best_of_planned and place = best_of_day
+            taking.client_id = candidate.client_id
+            and taking.week_start = candidate.week_start
+            and taking.place + 1 = candidate.place
 ),
 
 matched as (
-    select * from match_1
-    union all
-    select * from match_2
-    union all
-    select * from match_3
-    union all
-    select * from match_4
+    select
+        client_id,
+        week_start,
+        planned_no,
+        session_date
+    from taking
+    where is_taken
 ),
 
 -- sets of each exercise that the sessions matched so far do not ask for
@@ -276,6 +168,70 @@ ranked_merge as (
         ) as place
     from merge_candidate
     where done_share >= 5e-1
+),
+
+within_week as (
+    select
+        client_id,
+        week_start,
+        planned_no,
+        session_date,
+        false as is_merged
+    from matched
+    union all
+    select
+        client_id,
+        week_start,
+        planned_no,
+        session_date,
+        true as is_merged
+    from ranked_merge
+    where place = 1
+),
+
+edge_candidate as (
+    select
+        session_fit.client_id,
+        session_fit.week_start,
+        session_fit.planned_no,
+        session_fit.session_date,
+        row_number() over (
+            partition by
+                session_fit.client_id,
+                greatest(session_fit.week_start, session_fit.day_week_start)
+            order by
+                session_fit.days_apart asc,
+                session_fit.planned_share + session_fit.session_share desc,
+                session_fit.week_start asc,
+                session_fit.planned_no asc,
+                session_fit.session_date asc
+        ) as place
+    from session_fit
+    left join within_week as done
+        on
+            session_fit.client_id = done.client_id
+            and session_fit.week_start = done.week_start
+            and session_fit.planned_no = done.planned_no
+    left join within_week as used
+        on session_fit.client_id = used.client_id and session_fit.session_date = used.session_date
+    where
+        not session_fit.is_own_week
+        and session_fit.planned_share >= 5e-1
+        and session_fit.session_share >= 5e-1
+        and done.planned_no is null
+        and used.planned_no is null
+),
+
+edge_preferred as (
+    select
+        client_id,
+        week_start,
+        planned_no,
+        session_date,
+        place,
+        min(place) over (partition by client_id, week_start, planned_no) as best_of_planned,
+        min(place) over (partition by client_id, session_date) as best_of_day
+    from edge_candidate
 )
 
 select
@@ -283,14 +239,16 @@ select
     week_start,
     planned_no,
     session_date,
-    false as is_merged
-from matched
+    is_merged,
+    false as is_other_week
+from within_week
 union all
 select
     client_id,
     week_start,
     planned_no,
     session_date,
-    true as is_merged
-from ranked_merge
-where place = 1
+    false as is_merged,
+    true as is_other_week
+from edge_preferred
+where place = best_of_planned and place = best_of_day

@@ -1,10 +1,12 @@
 -- The week against the plan: sessions, sets, repetitions, load and effort. Nothing planned: empty shares.
 -- grain: client, week_start
--- reads: planned_session_outcome, planned_item_done, client_week_log, plan_day_in_force
+-- reads: planned_session_outcome, planned_item_done, client_week_log, plan_day_in_force, calendar
 --
--- Shares are ratios of sums over the week (not means of ratios). Excused sessions, sessions of a week without
--- a log and sessions not yet due are in no denominator. Attendance = attended / planned; relative dose
--- intensity = completed / planned dose, dose being repetitions (Nilsen et al. 2018; Fairman et al. 2020).
+-- As known now: a session done within two days after the week counts in its own week (adherence_at_week_end
+-- has what was known then). Shares are ratios of sums over the week (not means of ratios). Excused sessions,
+-- sessions of a week without a log and sessions not yet due are in no denominator. Attendance = attended /
+-- planned; relative dose intensity = completed / planned dose, dose being repetitions (Nilsen et al. 2018;
+-- Fairman et al. 2020).
 with
 
 outcome as (
@@ -50,13 +52,14 @@ item as (
     group by planned_item_done.client_id, planned_item_done.week_start
 ),
 
+-- by the week of the day, which is not the week it was planned for where a session crossed the week's edge
 used_day as (
     select distinct
-        client_id,
-        week_start,
-        session_date
+        planned_item_done.client_id,
+        calendar.week_start,
+        planned_item_done.session_date
     from planned_item_done
-    where session_date is not null
+    inner join calendar on planned_item_done.session_date = calendar.day
 ),
 
 used as (

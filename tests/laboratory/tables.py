@@ -97,7 +97,7 @@ def load_tables(
             write_table(con, name, frames[name])
         else:
             con.execute(table.create_sql())
-    write_table(con, "adherence_week", simple_adherence(con))
+    write_table(con, "adherence_at_week_end", simple_adherence(con))
     return con
 
 

@@ -1,7 +1,8 @@
 """States: week by week and without hindsight, who progresses, stalls, tires, or does not do the plan.
 
-What arrives: accepted sets, plans, check-ins and `adherence_week`. What leaves: `client_week`, `lift_week`
-and `roster_review` of the contract, by way of two temporary tables (`state_lift_week`, `client_signal`).
+What arrives: accepted sets, plans, check-ins and `adherence_at_week_end`. What leaves: `client_week`,
+`lift_week` and `roster_review` of the contract, by way of two temporary tables (`state_lift_week`,
+`client_signal`).
 
 The way: `observations` (a figure a lift and week) → `signals` (with `strength` and `context`: named signals
 a client and week) → `score` and `decision` (weigh them, keep states from flickering, order them) →
@@ -35,7 +36,7 @@ STATE_MODELS: list[tuple[str, tuple[str, ...], Build]] = [
             "plan_slot",
             "check_in",
             "excused_span",
-            "adherence_week",
+            "adherence_at_week_end",
             "pain_note",
         ),
         build_client_signal,

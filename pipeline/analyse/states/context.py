@@ -207,7 +207,7 @@ def _adherence_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Gr
     frame = con.sql("""
         select client_id, week_start, n_planned - coalesce(n_excused, 0) as planned, n_done as done,
           planned_sets, done_sets, set_completion_pct
-        from adherence_week
+        from adherence_at_week_end
     """).pl()
     return {
         "planned": np.nan_to_num(axis.spread(frame, "planned")),
