@@ -14,38 +14,13 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from pipeline.contract.sheets import Refusal, SourceFile
+from pipeline.folder_files import DEEPEST, list_files
 from pipeline.ingest.file_kind import WORKBOOK_NAMES, kind_of, refusal_for_kind
 from pipeline.ingest.text_files import read_text_file
 from pipeline.ingest.workbooks import read_workbook
 
 MOST_BYTES = 1024**3
-DEEPEST = 40
-_NOT_LOGS = {".ds_store", "thumbs.db", "desktop.ini"}
 _SECOND_LOOK_S = 0.2
-
-
-def list_files(folder: Path) -> Iterator[Path]:
-    """Files below `folder`; hidden files and a program's lock files left out.
-
-    A folder that is a link, lies deeper than `DEEPEST` or may not be opened is listed itself, to be refused.
-    """
-    if not folder.is_dir():
-        return
-    closed: list[Path] = []
-    for root, folders, names in os.walk(
-        folder, onerror=lambda err: closed.append(Path(str(err.filename))), followlinks=False
-    ):
-        here = Path(root)
-        yield from closed
-        closed.clear()
-        deeper = sorted(name for name in folders if not name.startswith("."))
-        is_deepest = len(here.relative_to(folder).parts) >= DEEPEST
-        yield from (here / name for name in deeper if is_deepest or (here / name).is_symlink())
-        folders[:] = [] if is_deepest else deeper
-        for name in sorted(names):
-            if not name.startswith((".", "~$")) and name.lower() not in _NOT_LOGS:
-                yield here / name
-    yield from closed
 
 
 def read_folder(

@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import SetwrightError
+from pipeline.folder_files import list_files
 from pipeline.ingest import read_folder
-from pipeline.ingest.read_files import list_files, shown_name
+from pipeline.ingest.read_files import shown_name
 from pipeline.keep.forget import names_client
 from pipeline.keep.holdings import AREAS, Holdings, find_holdings, tables_on_client
 from pipeline.notes import NotesStore

@@ -19,7 +19,8 @@ import duckdb
 from pipeline.answers import KINDS, read_answers
 from pipeline.contract import TABLES
 from pipeline.errors import SetwrightError
-from pipeline.ingest.read_files import DEEPEST, list_files, shown_name
+from pipeline.folder_files import DEEPEST, list_files
+from pipeline.ingest.read_files import shown_name
 from pipeline.keep.forget import interrupted
 from pipeline.notes import CLIENT_TABLES, NotesStore
 from pipeline.publish.replace_history import link_history

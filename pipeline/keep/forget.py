@@ -22,7 +22,8 @@ from pathlib import Path
 import duckdb
 
 from pipeline.errors import SetwrightError
-from pipeline.ingest.read_files import list_files, shown_name
+from pipeline.folder_files import list_files
+from pipeline.ingest.read_files import shown_name
 from pipeline.keep.backup import read_manifest, restore_backup, write_backup
 from pipeline.keep.holdings import AREAS, Holdings, Place, find_holdings
 from pipeline.keep.mentions import find_mentions
@@ -229,12 +230,14 @@ def _remove_empty(folder: Path, top: Path) -> None:
 
 
 def _replace(path: Path, data: bytes) -> None:
-    """Put new bytes in the place of a file, whole or not at all."""
+    """Put new bytes in the place of a file, whole or not at all; it keeps the day it came in."""
+    came_in = path.stat()
     draft = path.with_name(f".{path.name}.new")
     with os.fdopen(os.open(draft, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "wb") as handle:
         handle.write(data)
         handle.flush()
         os.fsync(handle.fileno())
+    os.utime(draft, ns=(came_in.st_atime_ns, came_in.st_mtime_ns))
     draft.replace(path)
 
 

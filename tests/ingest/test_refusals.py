@@ -11,7 +11,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from pipeline.ingest.read_files import list_files, read_file, read_folder
+from pipeline.folder_files import list_files
+from pipeline.ingest.read_files import read_file, read_folder
 from tests.inbox_reading import read_inbox, read_log, read_sources
 
 GOOD = "Date,Exercise,kg,Reps\n2026-03-02,Bench Press,60,8\n"
