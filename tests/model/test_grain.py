@@ -27,6 +27,7 @@ KEYS = {
     "session_match": f"{WEEK}, planned_no",
     "planned_session_outcome": f"{WEEK}, planned_no",
     "client_week_log": WEEK,
+    "adherence_at_week_end": WEEK,
     "planned_exercise": f"{WEEK}, plan, day, planned_date, slot",
 }
 SQL_MODELS = [model.name for model in read_models()]

@@ -1,5 +1,7 @@
 """Sessions done across the week's edge: Sunday's on Monday, or Monday's the Sunday before."""
 
+import random
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -139,3 +141,33 @@ def test_at_the_weeks_end_a_session_not_yet_made_up_was_missed():
         (2, 12),
         (3, 18),
     ]
+
+
+def loose_history(seed: int) -> list[dict[str, Any]]:
+    """Ten weeks of the split, each session up to two days early or late, some left out or mixed."""
+    rng = random.Random(seed)
+    sets: dict[int, set[str]] = {}
+    for week in range(10):
+        for offset, exercises in ((0, PUSH), (3, PULL), (6, LEGS)):
+            if rng.random() < 0.85:
+                when = max(7 * week + offset + rng.choice([-2, -1, -1, 0, 0, 1, 1, 2]), 0)
+                chosen = [
+                    rng.choice(["front_squat", "pull_up", e]) if rng.random() < 0.3 else e for e in exercises
+                ]
+                sets.setdefault(when, set()).update(chosen)
+    return [row for when, exercises in sorted(sets.items()) for row in session(when, *sorted(exercises))]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_later_log_changes_what_was_known_at_a_weeks_end(seed):
+    sets = loose_history(seed)
+    query = "select * from adherence_at_week_end where week_start <= ? order by week_start"
+    whole = run_on(["adherence_at_week_end", "session_match"], sets, SPLIT, as_of=day(69))
+    crossed = rows_of(whole, "select count(*) from session_match where is_other_week")[0][0]
+    assert crossed > 0
+    for weeks_known in range(1, 10):
+        sunday = day(7 * weeks_known - 1)
+        cut = [row for row in sets if row["session_date"] <= sunday]
+        then = run_on(["adherence_at_week_end"], cut, SPLIT, as_of=sunday)
+        until = [sunday - timedelta(days=6)]
+        assert then.execute(query, until).fetchall() == whole.execute(query, until).fetchall()
