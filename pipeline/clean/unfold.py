@@ -27,6 +27,7 @@ from pipeline.contract.sheets import Sheet
 import itertools
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
+_SAYS_A_SET = (*_AMOUNTS, "n_sets_text")  # a row that counts sets and says no more is refused, not lost
 _TEXT_OF_ROLE = {
     "reps": "reps_text",
     "load": "load_text",
@@ -111,7 +112,7 @@ def _unfold_layout(
     """The entries of one layout, and the unit, client and date that its last headings state for the next one."""
     general = _general_columns(layout)
     groups = _amount_groups(layout)
-    amount_columns = sorted({c for group in groups for c in group["sources"].values()})
+    amount_columns = sorted({c for g in groups for t, c in g["sources"].items() if t in _SAYS_A_SET})
     has_amount = pl.any_horizontal([_says_something(body, c) for c in amount_columns])
     who_or_what = [
         c for c in (general.get("exercise_text"), general.get("date_text"), general.get("client_text")) if c
@@ -157,7 +158,7 @@ def _general_columns(layout: Layout) -> dict[str, str]:
 def _amount_groups(layout: Layout) -> list[dict[str, dict[str, str]]]:
     """The groups of columns that each hold one entry: the row itself, set 1 …, or a date's columns."""
     if layout.kind == "set_rows":
-        sources = {t: c for t, c in _general_columns(layout).items() if t in (*_AMOUNTS, "n_sets_text")}
+        sources = {t: c for t, c in _general_columns(layout).items() if t in _SAYS_A_SET}
         return [{"sources": sources, "facts": _load_facts(layout, sources.get("load_text"))}]
     keys: dict[tuple[int, str], dict[str, str]] = {}
     for column, cell in layout.columns.items():
@@ -285,7 +286,7 @@ def _melt(
         facts = group["facts"]
         frame = rows.filter(
             pl.any_horizontal(
-                [_says_something(rows, c) for t, c in group["sources"].items() if t in _AMOUNTS]
+                [_says_something(rows, c) for t, c in group["sources"].items() if t in _SAYS_A_SET]
                 or [pl.lit(value=False)]
             )
         )

@@ -216,6 +216,14 @@ def test_a_record_that_holds_no_set_is_named_by_rule(record: str, rule: str) -> 
     assert len(read.sets) == 2
 
 
+def test_a_row_of_set_columns_that_gives_nothing_but_effort_holds_no_set_and_is_not_lost() -> None:
+    read = read_log(
+        "Date,Exercise,Set 1 kg,Set 1 reps,Set 1 RPE\n2026-03-02,Bench,60,8,8\n2026-03-04,Bench,,,8\n"
+    )
+    assert read.amounts == [(60.0, 8)]
+    assert read.ignored[3] == "not_done"
+
+
 def test_rows_above_the_header_are_its_title() -> None:
     read = read_log("My log,,,\n,,,\nDate,Exercise,kg,Reps\n2026-03-02,Bench,60,8\n")
     assert read.ignored == {1: "title", 2: "blank", 3: "header"}
@@ -238,6 +246,7 @@ def test_a_note_among_the_sets_is_kept_word_for_word() -> None:
         ("Date,Exercise,kg,Reps\n2026-03-02,Bench,60,2026-08-10\n", [(2, "turned_into_date")]),
         ("Date,Exercise,kg,Reps\n2026-03-02,Bench,60,\n2026-03-02,Bench,60,8\n", [(2, "reps_missing")]),
         ("Date,Exercise,kg,Reps\n2026-03-02,Bench,,8\n", [(2, "load_missing")]),
+        ("Date,Exercise,Sets,Reps,kg\n2026-03-02,Bench,3,,\n", [(2, "reps_missing")]),
         ("Date,Exercise,kg,Reps\n2026-03-02,Bench,-20,8\n", [(2, "load_negative")]),
         ("Date,Exercise,kg,Reps\n2026-03-02,,60,8\n", [(2, "exercise_missing")]),
         ("Date,Exercise,kg,Reps\n,Bench,60,8\n", [(2, "date_missing")]),
