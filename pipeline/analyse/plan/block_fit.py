@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
 
 Floats = npt.NDArray[np.float64]
 
@@ -26,7 +25,9 @@ class Rate:
 
     def interval(self, share: float = 0.90) -> tuple[float, float]:
         """Interval that holds the true change with this confidence (Student's t)."""
-        half = float(stats.t.ppf(0.5 + share / 2, self.df)) * self.se_pct
+        from scipy.special import stdtrit  # scipy.stats takes seconds to load
+
+        half = float(stdtrit(self.df, 0.5 + share / 2)) * self.se_pct
         return self.pct_per_week - half, self.pct_per_week + half
 
 
