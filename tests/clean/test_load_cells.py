@@ -44,6 +44,7 @@ CELLS = [
     ("185 Pounds", plain(185, "lb")),
     ("82½ kg", plain(82.5, "kg")),
     ("82 ½", plain(82.5)),
+    ("½0", refused("load_unreadable")),
     ("80\u00a0kg", plain(80, "kg")),
     ("80 kg total", plain(80, "kg")),
     ("100 incl. bar", plain(100)),

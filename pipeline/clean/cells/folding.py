@@ -47,7 +47,9 @@ def fold(text: str) -> str:
         return _SPACES.sub(" ", text.replace("`", "'").lower()).strip()
     for sign, decimal in _FRACTIONS.items():
         if sign in text:
-            text = re.sub(rf"(?<=\d)\s?{sign}", decimal, text).replace(sign, "0" + decimal)
+            # ½ before a digit is no half of anything
+            text = re.sub(rf"(?<=\d)\s?{sign}(?!\d)", decimal, text)
+            text = re.sub(rf"{sign}(?!\d)", "0" + decimal, text)
     text = unicodedata.normalize("NFKD", text.translate(_SAME))
     text = "".join(ch for ch in text if not unicodedata.combining(ch))
     return _SPACES.sub(" ", text.translate(_SAME).lower()).strip()
