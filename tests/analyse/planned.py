@@ -20,6 +20,7 @@ EXERCISES = {
         ExerciseFacts("hinge", "Hinge", "hip_hinge", "barbell", muscles={"hamstrings": 1, "glutes": 1}),
         ExerciseFacts("curl", "Curl", "isolation", "dumbbell", "per_hand", muscles={"biceps": 1}),
         ExerciseFacts("pushdown", "Pushdown", "isolation", "cable", muscles={"triceps": 1}),
+        ExerciseFacts("fly", "Fly", "isolation", "cable", muscles={"chest": 1}),
         ExerciseFacts("raise", "Raise", "isolation", "dumbbell", "per_hand", muscles={"side_delts": 1}),
         ExerciseFacts("plank", "Plank", "core", "bodyweight", "none", is_timed=True, muscles={"abs": 1}),
         ExerciseFacts(
@@ -48,6 +49,7 @@ def version(*days, **other):
         other.pop("phase", "build"),
         tuple(days),
         other.pop("goal", ""),
+        other.pop("status", ""),
     )
 
 

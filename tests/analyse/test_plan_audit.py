@@ -34,6 +34,24 @@ def test_few_sets_of_a_main_muscle_are_to_look_at_and_of_a_small_one_to_consider
     assert found == [("look", "chest", 3.0), ("consider", "abs", 3.0)]
 
 
+def test_a_set_short_of_the_range_is_as_good_as_within():
+    # 9 of 10 to 20 is within a tenth of the end, 8 is not [P]
+    for sets, severity in ((9, "fine"), (8, "consider"), (22, "fine"), (23, "consider"), (30, "look")):
+        plan = version(plan_day("A", 1, planned("bench", sets)))
+        assert findings(plan, "weekly_sets", targets={"chest": (10, 20)})[0][0] == severity
+
+
+def test_a_novice_needs_fewer_sets_and_no_muscle_of_a_strength_plan_is_far_off():
+    # at least 4 weekly sets a muscle: Iversen et al. 2021
+    days = plan_day("A", 1, planned("bench", 4), planned("curl", 2))
+    targets = {"chest": (10, 20), "biceps": (10, 20), "quads": (10, 20)}
+    novice, lifter = version(days, status="novice"), version(days, goal="Powerlifting meet in June")
+    assert findings(novice, "weekly_sets", targets=targets) == [("fine", "chest", 4), ("look", "biceps", 2)]
+    assert findings(novice, "left_out", targets=targets) == [("consider", "quads", 0.0)]
+    for rule in ("weekly_sets", "left_out"):
+        assert {severity for severity, _, _ in findings(lifter, rule, targets=targets)} == {"consider"}
+
+
 def test_sets_far_from_failure_do_not_count():
     plan = version(plan_day("A", 1, planned("bench", 3, rir=5.0), planned("bench", 3, rir=None)))
     assert findings(plan, "weekly_sets", targets={"chest": (3, 8)}) == [("fine", "chest", 3.0)]
@@ -175,6 +193,11 @@ def test_a_small_muscle_before_the_lift_that_needs_it_is_to_look_at_and_elsewher
     assert [findings(plan, "order")[0][0] for plan in (tired, early, last)] == ["look", "consider", "fine"]
 
 
+def test_tiring_the_muscle_a_lift_aims_at_is_a_choice_and_tiring_its_helper_is_not():
+    aimed_at = version(plan_day("A", 1, planned("fly"), planned("bench")))
+    assert findings(aimed_at, "order")[0][0] == "consider"
+
+
 def test_the_press_comes_before_the_squat_where_pressing_is_the_goal():
     days = plan_day("A", 1, planned("squat"), planned("bench"))
     assert findings(version(days, goal="Bench 100 kg"), "order") == [("consider", "A", 1.0)]
@@ -191,6 +214,11 @@ def test_repetition_ranges_that_miss_the_usual_one_of_their_kind():
 
 def test_repetition_ranges_are_left_alone_in_a_peak():
     plan = version(plan_day("A", 1, planned("bench", 5, 1, 2)), phase="peak")
+    assert findings(plan, "rep_range") == []
+
+
+def test_low_repetitions_are_left_alone_where_strength_is_the_goal():
+    plan = version(plan_day("A", 1, planned("squat", 5, 1, 3)), goal="strength")
     assert findings(plan, "rep_range") == []
 
 
@@ -228,6 +256,19 @@ def test_a_rule_can_be_switched_off_or_changed_in_the_settings():
     assert not rules["push_pull"].is_on
     assert "push_pull" not in {f.rule for f in audit_version(plan, setting(**settings.plan_rules))}
     assert rules["weekly_sets"].severity == "look"
+
+
+def test_what_holds_of_several_days_is_said_once():
+    days = [plan_day(name, n, planned("bench", rest_s=400.0)) for name, n in (("A", 1), ("B", 3), ("C", 5))]
+    found = [f for f in audit_version(version(*days), setting()) if f.rule == "session_length"]
+    assert [f.place for f in found] == ["A, B and C"]
+    assert found[0].sentence.startswith("A, B and C: ")
+
+
+def test_two_sessions_on_one_weekday_are_no_plan_without_weekdays():
+    plan = version(plan_day("morning", 1, planned("bench")), plan_day("evening", 1, planned("squat")))
+    assert findings(plan, "layout") == []
+    assert findings(version(plan_day("A", None, planned("bench")), plan_day("B", None)), "layout") != []
 
 
 def test_findings_to_look_at_come_first():

@@ -34,6 +34,43 @@ def test_no_permutation_is_better_than_the_first_layout():
     assert best.merit == min(score_layout(SHAPE, days).merit for days in permutations(range(1, 8), 4))
 
 
+def far_apart(weekdays, days):
+    """Days between sessions of the same muscle and pairs of hard neighbours, told off day by day."""
+    week = {
+        weekday: {e.facts.exercise_id for e in day.exercises}
+        for weekday, day in zip(weekdays, days, strict=True)
+    }
+    least, n_neighbours = 7, 0
+    for weekday, lifts in week.items():
+        for gap in range(1, 7):
+            other = week.get((weekday + gap - 1) % 7 + 1)
+            if other is not None and lifts & other:
+                least = min(least, gap)
+            if gap == 1 and other is not None and lifts & other:
+                n_neighbours += 1
+    return n_neighbours, -least
+
+
+def test_the_first_layout_is_the_best_by_a_count_of_its_own():
+    # upper and lower days share no muscle that counts, so same lifts and same muscles are one thing here
+    counts = [far_apart(days, SPLIT) for days in permutations(range(1, 8), 4)]
+    for layout in best_layouts(SHAPE):
+        assert far_apart(layout.weekdays, SPLIT) == min(counts)
+
+
+def test_equal_days_exchanged_are_one_layout():
+    layouts = best_layouts(SHAPE, None, most=100)
+    seen = set()
+    for layout in layouts:
+        week = ["-"] * 7
+        for weekday, name in zip(layout.weekdays, "ULUL", strict=True):
+            week[weekday - 1] = name
+        seen.add(min("".join(week[k:] + week[:k]) for k in range(7)))
+    assert len(seen) == len(layouts)
+    # necklaces of 2 U, 2 L and 3 rest days: 7!/(2! 2! 3!)/7 = 30
+    assert len(layouts) == 30
+
+
 def test_an_upper_lower_split_keeps_three_days_between_the_same_muscles():
     best = best_layouts(SHAPE)[0]
     assert (best.least_days_same_muscle, best.n_interfering_neighbours) == (3, 0)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import duckdb
 import polars as pl
@@ -78,8 +79,25 @@ def audit_version(version: PlanVersion, setting: AuditSetting) -> list[Finding]:
     for name, check in CHECKS.items():
         rule = setting.rules[name]
         if rule.is_on and not version.is_break and (name in _LIGHT_CHECKS or not version.is_light):
-            found.extend(check(version, setting))
+            found.extend(same_on_several_days(check(version, setting)))
     return sorted(found, key=lambda one: SEVERITIES.index(one.severity))
+
+
+def same_on_several_days(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings that say the same of several days as one: `A, B and C: 54 to 135 min.`"""
+    groups: dict[tuple[object, ...], list[Finding]] = {}
+    for one in findings:
+        rest = one.sentence.removeprefix(one.place) if one.place else one.sentence
+        is_of_place = bool(one.place) and rest != one.sentence
+        key = (one.severity, one.figure, one.unit, rest, "" if is_of_place else one.place)
+        groups.setdefault(key, []).append(one)
+    merged = []
+    for same in groups.values():
+        places = in_list(list(dict.fromkeys(one.place for one in same)))
+        rest = same[0].sentence.removeprefix(same[0].place)
+        is_one = len(same) == 1 or rest == same[0].sentence
+        merged.append(same[0] if is_one else replace(same[0], place=places, sentence=f"{places}{rest}"))
+    return merged
 
 
 def audit_setting(con: duckdb.DuckDBPyConnection) -> AuditSetting:
@@ -138,7 +156,8 @@ def layout_rows(
     version: PlanVersion, setting: AuditSetting, allowed: tuple[int, ...] = EVERY_DAY
 ) -> list[dict[str, object]]:
     """`plan_layout` rows of a version: the best layouts, and the present one where it is not among them."""
-    if not 2 <= len(version.days) <= len(allowed):
+    is_mixed = version.has_weekdays and version.weekdays is None  # two sessions a day, or days left open
+    if is_mixed or not 2 <= len(version.days) <= len(allowed):
         return []
     shape = split_shape(version.days, demand_of(setting))
     most = int(setting.rules["layout"].number("shown"))
@@ -173,14 +192,20 @@ def _layout_sentence(row: Mapping[str, object]) -> str:
         which = f" ({row['same_muscles']})" if n < 3 else ""
         parts.append(f"the same muscles{which} come round after {count(n, 'day')} at the least")
     else:
-        parts.append("no two sessions train the same muscle directly")
+        parts.append(
+            "no two sessions train the same muscle directly with enough sets to be in each other's way"
+        )
     if row["least_days_hard"]:
         parts.append(f"hard sessions lie {count(int(str(row['least_days_hard'])), 'day')} apart at the least")
     n_pairs, n_bad = int(str(row["n_hard_neighbours"])), int(str(row["n_interfering_neighbours"]))
     if n_pairs:
         parts.append(
             f"{count(n_pairs, 'pair')} of hard sessions on following days"
-            + (f", {n_bad} of which interfere" if n_bad else ", none of which interferes")
+            + (
+                f", {n_bad} of which {'interferes' if n_bad == 1 else 'interfere'}"
+                if n_bad
+                else ", none of which interferes"
+            )
         )
     return f"{row['layout']}: {'; '.join(parts)}."
 

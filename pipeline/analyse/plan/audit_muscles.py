@@ -15,15 +15,17 @@ def check_weekly_sets(version: PlanVersion, setting: AuditSetting) -> Iterator[F
     """Weekly hard sets a muscle (direct and fractional) against its target range, muscle by muscle."""
     rule = setting.rules["weekly_sets"]
     direct, fractional = version.weekly_sets(setting.hard_max_rir)
-    for muscle, (low, high) in setting.targets.items():
+    slack, for_strength = rule.number("slack_share"), is_for_strength(version, setting)
+    for muscle, (usual_low, high) in setting.targets.items():
         sets = fractional.get(muscle, 0.0)
         if sets == 0:
             continue  # rule left_out
+        low = min(usual_low, rule.number("novice_low_sets")) if version.status == "novice" else usual_low
         share = f"{count(sets, 'weekly set')}, {figure(direct.get(muscle, 0.0))} of them direct"
         target = f"{figure(low)} to {figure(high)}"
         name = capital(muscle_word(muscle))
-        is_main = low >= rule.number("far_of_target_from")
-        if sets < low:
+        is_main = usual_low >= rule.number("far_of_target_from") and not for_strength
+        if sets < low * (1 - slack):
             yield finding(
                 rule,
                 muscle,
@@ -32,17 +34,24 @@ def check_weekly_sets(version: PlanVersion, setting: AuditSetting) -> Iterator[F
                 f"{name}: {share}; the target is {target}.",
                 far=is_main and sets < rule.number("far_below_sets"),
             )
-        elif sets > high:
+        elif sets > high * (1 + slack):
             yield finding(
                 rule,
                 muscle,
                 sets,
                 "sets a week",
                 f"{name}: {share}, above the target of {target}.",
-                far=is_main and sets > high * rule.number("far_above_share"),
+                far=is_main and sets >= high * rule.number("far_above_share"),
             )
         else:
-            yield finding(rule, muscle, sets, "sets a week", f"{name}: {share}, within {target}.", fine=True)
+            where = "within" if low <= sets <= high else "just below" if sets < low else "just above"
+            yield finding(rule, muscle, sets, "sets a week", f"{name}: {share}, {where} {target}.", fine=True)
+
+
+def is_for_strength(version: PlanVersion, setting: AuditSetting) -> bool:
+    """Whether the client's goal is strength itself, by the words of the rule rep_range."""
+    goal = version.goal.lower()
+    return any(word in goal for word in setting.rules["rep_range"].words("goals_left_out"))
 
 
 def check_left_out(version: PlanVersion, setting: AuditSetting) -> Iterator[Finding]:
@@ -57,7 +66,9 @@ def check_left_out(version: PlanVersion, setting: AuditSetting) -> Iterator[Find
             0.0,
             "sets a week",
             f"{capital(muscle_word(muscle))}: no exercise of the plan trains them, directly or not.",
-            far=setting.targets[muscle][0] >= rule.number("far_of_target_from"),
+            far=setting.targets[muscle][0] >= rule.number("far_of_target_from")
+            and version.status != "novice"
+            and not is_for_strength(version, setting),
         )
     if not missing:
         yield finding(rule, "", 0.0, "muscles", "Every muscle with a target is trained.", fine=True)

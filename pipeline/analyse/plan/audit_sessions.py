@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from pipeline.analyse.plan.antagonists import are_antagonists, can_stand_in, shared_muscles
+from pipeline.analyse.plan.audit_muscles import is_for_strength
 from pipeline.analyse.plan.findings import AuditSetting, Finding, finding
 from pipeline.analyse.plan.session_length import paired_groups, pairing_saves_min, session_length
 from pipeline.analyse.plan.versions import PlanDay, PlannedExercise, PlanVersion
@@ -115,7 +116,7 @@ def check_superset_chance(version: PlanVersion, setting: AuditSetting) -> Iterat
                 day.name,
                 saved,
                 "min saved",
-                f"{day.name} could pair antagonists: {in_list(pairs)}, about {saved:.0f} min less.",
+                f"{day.name} could pair antagonists: {in_list(pairs)}, about {saved:.0f} min less a session.",
             )
 
 
@@ -151,6 +152,7 @@ def _order_of(day: PlanDay, setting: AuditSetting, *, press_first: bool) -> Iter
     rule = setting.rules["order"]
     early: dict[str, list[str]] = {}
     tiring: list[str] = []
+    is_helper = False
     for small, big in combinations(day.exercises, 2):
         if (
             small.facts.is_multi_joint
@@ -162,6 +164,8 @@ def _order_of(day: PlanDay, setting: AuditSetting, *, press_first: bool) -> Iter
             continue
         needed = [m for m in small.facts.direct if big.facts.muscles.get(m, 0.0) > 0]
         if needed:
+            # flies before dips tire the very muscle that is aimed at, a choice; pushdowns spoil a press
+            is_helper = is_helper or any(m not in big.facts.direct for m in needed)
             tiring.append(
                 f"{small.name} before {big.name}, which needs the {in_list([muscle_word(m) for m in needed])}"
             )
@@ -169,7 +173,7 @@ def _order_of(day: PlanDay, setting: AuditSetting, *, press_first: bool) -> Iter
             early.setdefault(small.name, []).append(big.name)
     if tiring:
         yield finding(
-            rule, day.name, len(tiring), "places", f"{day.name}: {in_list(tiring, 3)} fresh.", far=True
+            rule, day.name, len(tiring), "places", f"{day.name}: {in_list(tiring, 3)} fresh.", far=is_helper
         )
     elif early:
         names = [f"{small} before {in_list(bigs, 3)}" for small, bigs in early.items()]
@@ -207,6 +211,8 @@ def check_rep_range(version: PlanVersion, setting: AuditSetting) -> Iterator[Fin
     """Exercises whose repetition range has nothing in common with the usual one of their kind."""
     rule = setting.rules["rep_range"]
     if any(word in version.phase for word in rule.words("phases_left_out")):
+        return
+    if is_for_strength(version, setting):
         return
     outside: dict[tuple[str, int, int], list[str]] = {}
     n_looked = 0

@@ -45,9 +45,9 @@ def check_hard_days_in_a_row(version: PlanVersion, setting: AuditSetting) -> Ite
         days = f"{one.name} ({WEEKDAYS[weekdays[i] - 1]}) and {other.name} ({WEEKDAYS[weekdays[j] - 1]})"
         found = interference(one, other, demand)
         if found:
-            what = [f"the {in_list([muscle_word(m) for m in found.muscles])}"] if found.muscles else []
+            what = [f"train the {in_list([muscle_word(m) for m in found.muscles])}"] if found.muscles else []
             what += (
-                [f"{in_list([_PATTERN_WORDS.get(p, p) for p in found.patterns])} at load"]
+                [f"have {in_list([_PATTERN_WORDS.get(p, p) for p in found.patterns])} at load"]
                 if found.patterns
                 else []
             )
@@ -56,7 +56,7 @@ def check_hard_days_in_a_row(version: PlanVersion, setting: AuditSetting) -> Ite
                 place,
                 1.0,
                 "day between",
-                f"{days} are hard, follow each other and both train {' and '.join(what)}.",
+                f"{days} are hard, follow each other and both {' and '.join(what)}.",
             )
         else:
             yield finding(
@@ -149,6 +149,8 @@ def check_layout(version: PlanVersion, setting: AuditSetting) -> Iterator[Findin
     best = best_layouts(shape, version.weekdays)[0]
     names = [day.name for day in version.days]
     if version.weekdays is None:
+        if version.has_weekdays:  # two sessions on one day, or some days left open: the coach's own layout
+            return
         yield finding(
             rule,
             "",
@@ -163,8 +165,8 @@ def check_layout(version: PlanVersion, setting: AuditSetting) -> Iterator[Findin
         gains = []
         if best.n_interfering_neighbours < now.n_interfering_neighbours:
             gains.append(
-                f"{count(best.n_interfering_neighbours, 'pair')} of hard sessions that interfere on following"
-                f" days instead of {now.n_interfering_neighbours}"
+                f"{_pairs(best.n_interfering_neighbours)} of hard sessions that interfere on following days"
+                f" instead of {now.n_interfering_neighbours}"
             )
         if (best.least_days_same_muscle or 7) > (now.least_days_same_muscle or 7):
             gains.append(
@@ -187,6 +189,10 @@ def check_layout(version: PlanVersion, setting: AuditSetting) -> Iterator[Findin
             "No other layout of these days keeps the same muscles further apart.",
             fine=True,
         )
+
+
+def _pairs(n: int) -> str:
+    return count(n, "pair") if n else "no pair"
 
 
 def check_deload(version: PlanVersion, setting: AuditSetting) -> Iterator[Finding]:

@@ -18,13 +18,15 @@ class SplitShape:
     """What matters of a split for its layout, by place of its days: hard or not, shared sets and muscles.
 
     `overlap[i][j]`: sets that days i and j share; `muscles[i][j]`: muscles both train directly (recovering
-    slowly); `interferes[i][j]`: whether they interfere on following days.
+    slowly); `interferes[i][j]`: whether they interfere on following days; `kind[i]`: the first day with the
+    same exercises and sets.
     """
 
     is_hard: tuple[bool, ...]
     overlap: tuple[tuple[float, ...], ...]
     muscles: tuple[tuple[tuple[str, ...], ...], ...]
     interferes: tuple[tuple[bool, ...], ...]
+    kind: tuple[int, ...]
 
     def __len__(self) -> int:
         return len(self.is_hard)
@@ -77,6 +79,7 @@ def split_shape(days: Sequence[PlanDay], demand: Demand) -> SplitShape:
         tuple(tuple(0.0 if i == j else shared_sets(days[i], days[j], demand) for j in n) for i in n),
         tuple(tuple(() if i == j else pairs[min(i, j), max(i, j)].muscles for j in n) for i in n),
         tuple(tuple(i != j and both(i, j) for j in n) for i in n),
+        tuple(next(k for k in n if days[k].exercises == days[i].exercises) for i in n),
     )
 
 
@@ -118,14 +121,14 @@ def best_layouts(
     """Which layouts of a split keep hard sessions and sessions of the same muscles furthest apart?
 
     Every way to lay the days on the allowed weekdays is tried (7 days: 5,040). Layouts that are the same but
-    for the day they begin on count once: the one that moves the fewest days of the current layout, then the
-    one with the fewest weekend days. At most `most`, the best first. None where there are more days than
-    weekdays.
+    for the day they begin on, or for two equal days exchanged, count once: the one that moves the fewest days
+    of the current layout, then the one with the fewest weekend days. At most `most`, the best first. None
+    where there are more days than weekdays.
     """
     best: dict[tuple[int, ...], Layout] = {}
     ranks: dict[tuple[int, ...], tuple[object, ...]] = {}
     for weekdays in permutations(allowed, len(shape)):
-        turned = tuple((day - weekdays[0]) % 7 for day in weekdays)
+        turned = _as_cycle(shape, weekdays)
         rank = _rank_among_turned(weekdays, current)
         if turned not in ranks or rank < ranks[turned]:
             ranks[turned] = rank
@@ -134,6 +137,14 @@ def best_layouts(
             )
     ordered = sorted(best, key=lambda turned: (best[turned].merit, ranks[turned]))
     return tuple(best[turned] for turned in ordered[:most])
+
+
+def _as_cycle(shape: SplitShape, weekdays: tuple[int, ...]) -> tuple[int, ...]:
+    """The kinds of day round the week (-1: rest), begun where they sort first."""
+    week = [-1] * 7
+    for place, weekday in enumerate(weekdays):
+        week[weekday - 1] = shape.kind[place]
+    return min(tuple(week[start:] + week[:start]) for start in range(7))
 
 
 def _turned(layout: Layout, weekdays: tuple[int, ...]) -> Layout:

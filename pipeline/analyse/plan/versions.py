@@ -98,7 +98,8 @@ class PlanDay:
 
 @dataclass(frozen=True)
 class PlanVersion:
-    """One version of a client's plan. `days` stand in order of the week, days without a weekday last."""
+    """One version of a client's plan. `days` stand in order of the week, days without a weekday last; `goal`
+    and `status` (novice, intermediate, advanced) are the client's, "" where not known."""
 
     client_id: str
     plan: str
@@ -107,6 +108,7 @@ class PlanVersion:
     phase: str
     days: tuple[PlanDay, ...]
     goal: str = ""
+    status: str = ""
 
     @property
     def is_light(self) -> bool:
@@ -123,6 +125,11 @@ class PlanVersion:
         """Weekdays of the days, None where a day names none or two days share one."""
         found = tuple(day.weekday for day in self.days if day.weekday is not None)
         return found if len(found) == len(self.days) == len(set(found)) else None
+
+    @property
+    def has_weekdays(self) -> bool:
+        """Whether any day names a weekday."""
+        return any(day.weekday is not None for day in self.days)
 
     @property
     def n_sets(self) -> int:
@@ -192,7 +199,12 @@ def read_catalogue(con: duckdb.DuckDBPyConnection) -> dict[str, ExerciseFacts]:
 def read_versions(con: duckdb.DuckDBPyConnection) -> list[PlanVersion]:
     """Every plan version, by client and first day, from `plan_slot`, `client` and the catalogue."""
     catalogue = read_catalogue(con)
-    goals = dict(con.execute("select client_id, coalesce(goal, '') from client").fetchall())
+    clients = {
+        client_id: (goal, status)
+        for client_id, goal, status in con.execute(
+            "select client_id, coalesce(goal, ''), coalesce(status, '') from client"
+        ).fetchall()
+    }
     reader = con.execute(
         "select client_id, coalesce(plan, '') as plan, valid_from, valid_to, coalesce(phase, '') as phase,"
         " day, weekday, slot, exercise_id, exercise_name, sets, rep_low, rep_high, target_rir, superset,"
@@ -204,14 +216,14 @@ def read_versions(con: duckdb.DuckDBPyConnection) -> list[PlanVersion]:
     groups: dict[tuple[str, date, str], list[dict[str, Any]]] = {}
     for row in rows:
         groups.setdefault((row["client_id"], row["valid_from"], row["plan"]), []).append(row)
-    return [_version(key, group, catalogue, goals) for key, group in groups.items()]
+    return [_version(key, group, catalogue, clients) for key, group in groups.items()]
 
 
 def _version(
     key: tuple[str, date, str],
     rows: list[dict[str, Any]],
     catalogue: Mapping[str, ExerciseFacts],
-    goals: Mapping[str, str],
+    clients: Mapping[str, tuple[str, str]],
 ) -> PlanVersion:
     client_id, valid_from, plan = key
     ends = [row["valid_to"] for row in rows if row["valid_to"] is not None]
@@ -226,7 +238,7 @@ def _version(
         max(ends) if ends else None,
         min(row["phase"] for row in rows),
         tuple(PlanDay(name, weekday, tuple(exercises)) for (weekday, name), exercises in days.items()),
-        goals.get(client_id, ""),
+        *clients.get(client_id, ("", "")),
     )
 
 
