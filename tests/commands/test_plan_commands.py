@@ -42,7 +42,7 @@ def test_plan_check_shows_findings_layouts_changes_and_rows_that_could_not_be_re
     assert "amara.csv, row 6: “wobble press” is no exercise that is known for certain." in said
     assert "Amara Okonjo — Summer, build, from 2026-06-01 on" in said
     assert (
-        "LOOK A (Mon) and B (Tue) are hard, follow each other and both train the chest and presses at load."
+        "LOOK A (Mon) and B (Tue) are hard, follow each other and both train the chest and have presses at load."
         in said
     )
     assert "Mon A · Thu B" in said
