@@ -18,7 +18,7 @@ from pipeline.clean.fates import FateTables, fate_tables
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.questions import open_questions
 from pipeline.clean.resends import find_resends, reading_order, same_content
-from pipeline.clean.slips import find_slips
+from pipeline.clean.slips import KEEPS, answered_load, find_slips
 from pipeline.contract.sheets import SourceFile
 
 __all__ = ["CleanedInbox", "clean_inbox"]
@@ -139,12 +139,11 @@ def _mark_slips(
             row["source_file"],
             f"{row['session_date'].isoformat()} {row['bare_name']}: {text} x {row['a_reps']}",
         )
-        answer = (known.answers.find(question) or "").strip().lower().replace(",", ".")
-        number = answer.split()[0] if answer else ""
-        if number.replace(".", "", 1).lstrip("-").isdigit():
-            unit = "lb" if "lb" in answer else "kg" if "kg" in answer else row["a_load_unit"]
-            corrected[row["entry"]] = float(number) * (KG_PER_LB if unit == "lb" else 1.0)
-        elif not answer:
+        answer = (known.answers.find(question) or "").strip().lower()
+        load_kg = answered_load(answer, row["a_load_unit"])
+        if load_kg is not None:
+            corrected[row["entry"]] = load_kg
+        elif answer not in KEEPS:
             held[row["entry"]] = question.question_id
             suggested = f"{slip.suggested:g}" if slip.suggested is not None else ""
             asked[question.question_id] = (

@@ -241,7 +241,7 @@ def _promote_dates(body: pl.DataFrame, columns: dict[str, HeaderCell]) -> dict[s
 
 def _whole(values: Sequence[str | None]) -> list[int]:
     found = (str(value).strip().removesuffix(".0") for value in values if value)
-    return [int(value) for value in found if value.isdigit()]
+    return [int(value) for value in found if value.isdecimal()]
 
 
 def _counts_up(values: Sequence[str | None]) -> bool:

@@ -15,6 +15,8 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.clean.cells.loads import KG_PER_LB, parse_load
+
 JUMP = 1.6
 JUMP_AFTER_ONE_SESSION = 2.0
 JUMP_AFTER_A_GAP = 2.2
@@ -25,6 +27,17 @@ LB_IN_KG = 2.2046
 BODY_KG = 70.0  # a nominal body: only the share of a jump is judged by it, nothing is computed from it
 _UNITS_TAKEN_FOR_EACH_OTHER = (0.41, 0.50)
 _MOST_PASSES = 12
+
+
+KEEPS = ("keep", "yes", "right", "ok")  # answers that leave the load as it is written
+
+
+def answered_load(answer: str, unit: str) -> float | None:
+    """Kilograms of an answer such as 85, 85kg, 187.4 lb (`unit` where it names none); None for others."""
+    reading = parse_load(answer)
+    if reading.kind not in ("plain", "added") or reading.value is None:
+        return None
+    return reading.value * (KG_PER_LB if (reading.unit or unit) == "lb" else 1.0)
 
 
 @dataclass(frozen=True)

@@ -312,7 +312,8 @@ def _melt(
             ),
         )
         frames.append(frame)
-    return pl.concat(frames)
+    # a header may mix numbered sets and dates, whose frames have their columns in another order
+    return pl.concat([frame.select(frames[0].columns) for frame in frames])
 
 
 def _pair_meaning(texts: list[str], layout: Layout) -> PairMeaning:

@@ -224,6 +224,11 @@ def test_a_row_of_set_columns_that_gives_nothing_but_effort_holds_no_set_and_is_
     assert read.ignored[3] == "not_done"
 
 
+def test_a_header_that_mixes_set_columns_and_dates_loses_no_record() -> None:
+    read = read_log("Exercise,2026-03-02,2026-03-04,Set 1 reps\nBench Press,60x8,62.5x8,8\nSquat,,100x5,\n")
+    assert read.accounts.faults == ()
+
+
 def test_rows_above_the_header_are_its_title() -> None:
     read = read_log("My log,,,\n,,,\nDate,Exercise,kg,Reps\n2026-03-02,Bench,60,8\n")
     assert read.ignored == {1: "title", 2: "blank", 3: "header"}
