@@ -113,7 +113,9 @@ def _unfold_layout(
     general = _general_columns(layout)
     groups = _amount_groups(layout)
     amount_columns = sorted({c for g in groups for t, c in g["sources"].items() if t in _SAYS_A_SET})
-    has_amount = pl.any_horizontal([_says_something(body, c) for c in amount_columns])
+    has_amount = pl.any_horizontal(
+        [_says_something(body, c) for c in amount_columns] or [pl.lit(value=False)]
+    )
     who_or_what = [
         c for c in (general.get("exercise_text"), general.get("date_text"), general.get("client_text")) if c
     ]
