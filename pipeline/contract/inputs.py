@@ -126,7 +126,11 @@ PLAN_SLOT = Table(
         text("client_id", "the client", required=True),
         text("plan", "name of the plan"),
         date("valid_from", "first day the version holds", required=True),
-        date("valid_to", "last day it holds; empty: until the next version"),
+        date(
+            "valid_to",
+            "last day it holds; empty: until the next version (a deload, taper or break with an end only "
+            "interrupts it)",
+        ),
         text("phase", "build, deload, break, peak, return … as the coach wrote it, lower case"),
         text("day", "name of the training day", required=True),
         whole("weekday", "1 Monday … 7 Sunday; empty: any day", low=1, high=7),

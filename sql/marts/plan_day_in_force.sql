@@ -2,9 +2,10 @@
 -- grain: one row a client, day and plan in force
 -- reads: plan_slot, client, calendar
 --
--- The version with the latest start wins; one without an end holds until the next version starts. A short
--- version laid over a longer one that has an end date (a deload week) gives way to it again afterwards.
--- Days before the client's first day with the coach are nobody's plan.
+-- The version with the latest start wins; one without an end holds until the next version starts. A version
+-- laid over a longer one that has an end date gives way to it again afterwards; so does a deload, taper or
+-- break that has an end to one that has none. Days before the client's first day with the coach are nobody's
+-- plan.
 with
 
 plan_version as (
@@ -18,17 +19,32 @@ plan_version as (
     group by client_id, coalesce(plan, ''), valid_from
 ),
 
+-- what ends a version without an end: any later start but that of a deload, taper or break that passes
+lasting_start as (
+    select distinct
+        client_id,
+        valid_from
+    from plan_version
+    where
+        valid_to is null
+        or not (
+            coalesce(phase, '') like '%deload%'
+            or coalesce(phase, '') like '%taper%'
+            or coalesce(phase, '') = 'break'
+        )
+),
+
 version_start as (
     select
-        client_id,
-        valid_from,
-        lead(valid_from) over (partition by client_id order by valid_from) as next_from
-    from (
-        select distinct
-            client_id,
-            valid_from
-        from plan_version
-    ) as plan_start
+        plan_version.client_id,
+        plan_version.valid_from,
+        min(lasting_start.valid_from) as next_from
+    from plan_version
+    left join lasting_start
+        on
+            plan_version.client_id = lasting_start.client_id
+            and plan_version.valid_from < lasting_start.valid_from
+    group by plan_version.client_id, plan_version.valid_from
 ),
 
 holding as (

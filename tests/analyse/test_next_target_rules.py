@@ -231,15 +231,18 @@ def test_a_session_counts_for_the_range_it_served():
         pytest.param(date(2026, 6, 3), date(2026, 6, 1), id="the one begun last"),
         pytest.param(date(2026, 6, 10), date(2026, 6, 8), id="a week laid over it"),
         pytest.param(date(2026, 6, 20), date(2026, 6, 1), id="which gives way again"),
-        pytest.param(date(2026, 7, 20), date(2026, 7, 13), id="without an end"),
+        pytest.param(date(2026, 7, 14), date(2026, 7, 13), id="without an end"),
+        pytest.param(date(2026, 7, 22), date(2026, 7, 20), id="a deload over one without an end"),
+        pytest.param(date(2026, 7, 28), date(2026, 7, 13), id="which only interrupts it"),
         pytest.param(date(2026, 5, 1), None, id="before any"),
     ],
 )
 def test_which_version_is_in_force(day, start):
     versions = [
-        (date(2026, 6, 1), date(2026, 7, 12)),
-        (date(2026, 6, 8), date(2026, 6, 14)),
-        (date(2026, 7, 13), None),
+        (date(2026, 6, 1), date(2026, 7, 12), "build"),
+        (date(2026, 6, 8), date(2026, 6, 14), "deload"),
+        (date(2026, 7, 13), None, "build"),
+        (date(2026, 7, 20), date(2026, 7, 26), "deload week"),
     ]
     assert version_on(day, versions) == start
 

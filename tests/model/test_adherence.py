@@ -292,6 +292,16 @@ def test_swaps_are_counted_and_unplanned_days_too():
             id="a week laid over a longer version gives way to it again",
         ),
         pytest.param(
+            [("a", 0, None), ("deload", 14, 20)],
+            ["a", "a", "deload", "a"],
+            id="a deload with an end only interrupts an open version",
+        ),
+        pytest.param(
+            [("a", 0, None), ("b", 7, None), ("deload", 14, 20)],
+            ["a", "b", "deload", "b"],
+            id="after a deload the version before it goes on",
+        ),
+        pytest.param(
             [("a", 0, None), ("a2", 7, 13)],
             ["a", "a2", None, None],
             id="an open version ends where the next one starts",
@@ -300,7 +310,15 @@ def test_swaps_are_counted_and_unplanned_days_too():
 )
 def test_the_version_in_force_is_the_latest_that_holds(versions, expected):
     plan = [
-        planned("A", 1, "squat", plan=name, valid_from=day(start), valid_to=None if end is None else day(end))
+        planned(
+            "A",
+            1,
+            "squat",
+            plan=name,
+            phase="deload" if name == "deload" else "build",
+            valid_from=day(start),
+            valid_to=None if end is None else day(end),
+        )
         for name, start, end in versions
     ]
     con = run_on(["planned_session"], [], plan, as_of=day(27))

@@ -39,14 +39,20 @@ def next_week(con: duckdb.DuckDBPyConnection) -> tuple[date, date]:
     return start, start + timedelta(days=6)
 
 
-def version_on(day: date, versions: Sequence[tuple[date, date | None]]) -> date | None:
-    """First day of the version in force on `day`: the one begun last; one without an end holds until the next
-    begins, and a short one laid over a longer one with an end gives way to it again afterwards."""
+def version_on(day: date, versions: Sequence[tuple[date, date | None, str]]) -> date | None:
+    """First day of the version (start, end, phase) in force on `day`, as plan_day_in_force has it: the one
+    begun last; one without an end holds until the next begins, and one laid over a longer one with an end, or
+    a deload, taper or break with an end, gives way again afterwards."""
+    lasting = [
+        start
+        for start, end, phase in versions
+        if end is None or not ("deload" in phase or "taper" in phase or phase == "break")
+    ]
     holding = [
         start
-        for start, end in versions
+        for start, end, _ in versions
         if start <= day
-        and (end >= day if end is not None else not any(start < other <= day for other, _ in versions))
+        and (end >= day if end is not None else not any(start < other <= day for other in lasting))
     ]
     return max(holding, default=None)
 
@@ -69,10 +75,13 @@ def planned_next_week(con: duckdb.DuckDBPyConnection) -> list[PlannedRow]:
 
 def _of_client(rows: list[dict[str, Any]], days: list[date]) -> list[PlannedRow]:
     ends: dict[date, date | None] = {}
+    phases: dict[date, str] = {}
     for row in rows:
         known = ends.get(row["valid_from"])
         ends[row["valid_from"]] = max((end for end in (known, row["valid_to"]) if end), default=None)
-    in_force = {day: version_on(day, list(ends.items())) for day in days}
+        phases.setdefault(row["valid_from"], row["phase"] or "")
+    versions = [(start, end, phases[start]) for start, end in ends.items()]
+    in_force = {day: version_on(day, versions) for day in days}
     most = Counter(version for version in in_force.values() if version)
     planned: list[PlannedRow] = []
     for row in rows:
