@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import altair as alt
@@ -61,6 +61,10 @@ def begin(*, needs_a_week: bool = True) -> Frame:
     except SetwrightError as err:
         show_problem(err)
         st.stop()
+    from dashboards.app.sign_in import role_of_visitor
+
+    if role_of_visitor(workspace) == "reader":
+        workspace = replace(workspace, is_read_only=True)
     if not workspace.history_db.exists():
         from dashboards.first_run import show_first_run
 
@@ -79,7 +83,7 @@ def begin(*, needs_a_week: bool = True) -> Frame:
         show_no_weeks(workspace, history)
         st.stop()
     week = _week_of_address(weeks) if weeks else dt.date.min
-    return Frame(workspace, history, NotesStore(workspace.notes_db), weeks, week)
+    return Frame(workspace, history, NotesStore(workspace.notes_db, workspace.is_read_only), weeks, week)
 
 
 def offer_update(workspace: Workspace) -> None:

@@ -16,8 +16,10 @@ from pathlib import Path
 
 from dashboards.theme import PALETTES, Mode
 from pipeline.errors import SetwrightError
+from pipeline.sign_in import SignIn
+from pipeline.workspace import open_workspace
 
-APP = Path(__file__).parent / "app" / "main.py"
+APP = Path(__file__).parent / "app" / "server.py"
 ROOT = Path(__file__).resolve().parent.parent
 START_S = 60
 
@@ -27,12 +29,19 @@ def serve(workspace: Path, port: int = 8501, host: str = "127.0.0.1") -> int:
 
     SetwrightError for a host that others could reach: pages of clients need sign-in there.
     """
-    if not is_loopback(host):
+    place = open_workspace(workspace)
+    sign_in = place.settings.sign_in
+    if sign_in is None and not is_loopback(host):
         raise SetwrightError(
-            f"{host} can be reached from other machines, and these pages have no sign-in yet.",
-            "Serve on 127.0.0.1 and use a tunnel that asks who is there.",
+            f"{host} can be reached from other machines, and this workspace has no sign-in.",
+            "Serve on 127.0.0.1, or set up [sign_in] in workspace.toml: see dashboards/deployment.md.",
         )
-    server = subprocess.Popen(server_command(port, host), env=server_environment(workspace))
+    if sign_in is not None:
+        # says what is missing before anything is served
+        from dashboards.app.sign_in import sign_in_secrets
+
+        sign_in_secrets(place)
+    server = subprocess.Popen(server_command(port, host, sign_in), env=server_environment(workspace, sign_in))
     # whoever ends this process means the server too
     before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
     try:
@@ -92,17 +101,18 @@ def is_loopback(host: str) -> bool:
         return False
 
 
-def server_environment(workspace: Path) -> dict[str, str]:
-    """The environment of the server: the workspace, and our packages wherever it is started from."""
+def server_environment(workspace: Path, sign_in: SignIn | None = None) -> dict[str, str]:
+    """The environment of the server: the workspace, our packages, and whether people have to sign in."""
     paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
     return {
         **os.environ,
         "SETWRIGHT_WORKSPACE": str(workspace.expanduser().resolve()),
         "PYTHONPATH": os.pathsep.join(paths),
+        **({"SETWRIGHT_MUST_SIGN_IN": "1"} if sign_in else {}),
     }
 
 
-def server_command(port: int, host: str) -> list[str]:
+def server_command(port: int, host: str, sign_in: SignIn | None = None) -> list[str]:
     """The command that serves: every setting as a flag, so that no file of the present folder matters."""
     flags: dict[str, str] = {
         "server.address": host,
@@ -114,7 +124,7 @@ def server_command(port: int, host: str) -> list[str]:
         "server.enableXsrfProtection": "true",
         "server.enableCORS": "true",
         "browser.gatherUsageStats": "false",
-        "browser.serverAddress": host,
+        "browser.serverAddress": sign_in.host if sign_in else host,
         "client.toolbarMode": "minimal",
         "client.showErrorDetails": "none",
         "client.showErrorLinks": "false",
@@ -125,7 +135,9 @@ def server_command(port: int, host: str) -> list[str]:
     command = [sys.executable, "-m", "streamlit", "run", str(APP)]
     command += [f"--{name}={value}" for name, value in flags.items()]
     # a page of another site that points its name at this machine gets no answer
-    command += [f"--server.allowedHosts={name}" for name in dict.fromkeys(("localhost", "127.0.0.1", host))]
+    # its own names, and the one people type where they have to sign in
+    names = dict.fromkeys(("localhost", "127.0.0.1", host, sign_in.host if sign_in else host))
+    command += [f"--server.allowedHosts={name}" for name in names]
     return command
 
 

@@ -14,6 +14,8 @@ from pipeline.errors import SetwrightError
 
 _STANDS = "The last published history stands; run again once that is mended."
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+_FULL_SIGNS = ("No space left on device", "File too large", "Disk quota exceeded", "Could not write all")
+"""How libraries that are no Python say it, in errors of their own kinds."""
 _DENIED = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
@@ -25,10 +27,9 @@ def in_a_sentence(err: BaseException) -> SetwrightError:
         return SetwrightError("The machine has too little free memory for this.", _STANDS)
     if isinstance(err, OSError):
         return _of_system(err)
-    text = str(err)
+    if any(sign in str(err) for sign in _FULL_SIGNS):
+        return SetwrightError("The disk is full, or a file may not grow further.", _STANDS)
     if _is_duckdb(err, "IOException", "InternalException", "FatalException"):
-        if any(sign in text for sign in ("No space left", "File too large", "quota", "Could not write")):
-            return SetwrightError("The disk is full.", _STANDS)
         return SetwrightError(
             "A database file could not be read or written.", f"{_STANDS} See: setwright doctor"
         )

@@ -32,7 +32,7 @@ from pipeline.notes import NotesStore
 from pipeline.publish.replace_history import replace_history
 from pipeline.publish.result_page import write_result_page
 from pipeline.update import update
-from pipeline.workspace import Workspace, open_workspace
+from pipeline.workspace import Workspace, client_file_stem, open_workspace
 
 _JOURNAL = "forgetting.json"
 _STAGE = "forgetting"
@@ -295,7 +295,7 @@ def _from_words(workspace: Workspace, held: Holdings) -> list[Removed]:
     for folder in (workspace.reports, workspace.root / "messages"):
         for path in sorted(folder.rglob("*")) if folder.is_dir() else []:
             if path.is_file() and (
-                names_client(path.name, held.client_id) or path.name.startswith("roster_")
+                names_client(path.name, held.client_id) or path.name.startswith(("roster-", "roster_"))
             ):
                 path.unlink()
                 removed.append(Removed("report", path.relative_to(workspace.root).as_posix()))
@@ -308,13 +308,9 @@ def _from_words(workspace: Workspace, held: Holdings) -> list[Removed]:
 
 
 def names_client(file_name: str, client_id: str) -> bool:
-    """Whether a report's file name is one this program gives to the client's reports."""
-    plain = re.sub(r"[^\w.-]+", "_", client_id).strip("._") or "client"
-    spelled = re.sub(r"[^\w-]+", "_", client_id).strip("_")[:80]
-    own = "|".join(re.escape(one) for one in {plain, spelled} if one)
-    return bool(
-        re.fullmatch(rf"(?:{own})(?:_[0-9a-f]{{8}})?(?:[-_]\d{{4}}-\d{{2}}.*|_next_week|)\.\w+", file_name)
-    )
+    """Whether a report's file name is one this program gives to the client's reports and sheets."""
+    own = re.escape(client_file_stem(client_id))
+    return bool(re.fullmatch(rf"{own}(?:-\d{{4}}-\d{{2}}|_next_week|)\.\w+", file_name))
 
 
 def _publish(workspace: Workspace, built: Path) -> list[Removed]:

@@ -21,6 +21,7 @@ def test_only_this_machine_counts_as_this_machine(host: str, is_own: bool) -> No
 
 
 def test_pages_without_sign_in_are_not_served_to_others(tmp_path: Path) -> None:
+    (tmp_path / "inbox").mkdir()
     with pytest.raises(SetwrightError, match="no sign-in"):
         serve(tmp_path, 8501, "0.0.0.0")  # noqa: S104 refused is what is tested
 
