@@ -1,0 +1,46 @@
+"""What the tests of trust share: one process that runs updates, and a workspace that was published once."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from made_workspace import AS_OF, make_workspace
+from nursery import Nursery
+
+
+@pytest.fixture(scope="session")
+def nursery() -> Iterator[Nursery]:
+    process = Nursery()
+    yield process
+    process.close()
+
+
+@pytest.fixture(scope="session")
+def published(nursery: Nursery, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A workspace with a history; copy it (`workspace`) before changing anything."""
+    root = make_workspace(tmp_path_factory.mktemp("trust") / "published")
+    found = nursery.run(root, AS_OF)
+    assert found["code"] == 0, found["said"]
+    return root
+
+
+@pytest.fixture
+def workspace(published: Path, tmp_path: Path) -> Path:
+    """A copy of the published workspace to do anything to."""
+    return Path(shutil.copytree(published, tmp_path / "w", symlinks=True))
+
+
+@pytest.fixture(autouse=True)
+def rights_of_files() -> Iterator[None]:
+    """The command line closes what it writes to others, for the whole process; give the tests' own back."""
+    before = os.umask(0o022)
+    yield
+    os.umask(before)
