@@ -17,7 +17,7 @@ from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
 from pipeline.clean.entries import Unfolded
 from pipeline.clean.exercise_names import NameMatch
-from pipeline.clean.exercise_texts import kind_said_in_note, parse_exercise_text, parse_set_kind
+from pipeline.clean.exercise_texts import kind_of_numbered_set, kind_said_in_note, parse_exercise_text
 from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.notes import unfold_notes
 from pipeline.clean.people import Person
@@ -236,7 +236,7 @@ def _with_exercises(frame: pl.DataFrame, reading: FileReading, known: Knowledge)
     kind = pl.coalesce(
         pl.when(pl.col("cell_kind") != "").then(pl.col("cell_kind")),
         pl.col("kind_text"),
-        _kinds_of(frame, "set_number_text", lambda text: "" if text[:1].isdigit() else parse_set_kind(text)),
+        _kinds_of(frame, "set_number_text", kind_of_numbered_set),
         _kinds_of(frame, "note", kind_said_in_note),
     )
     return frame.with_columns(

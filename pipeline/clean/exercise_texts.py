@@ -120,6 +120,16 @@ def parse_set_kind(text: str | None) -> str:
     return "work"
 
 
+def kind_of_numbered_set(text: str | None) -> str:
+    """The kind that stands for or before a set's number: `W`, `w1`, `WU 2`; "" for a plain number or label."""
+    word = fold(text or "").strip(" .()*")
+    if word[:1].isdigit():
+        return ""
+    kind = parse_set_kind(re.sub(r" ?#?\d{1,2}$", "", word))
+    # D1 is the fourth superset to most, so only a warm-up may carry a number
+    return kind if kind == "warm_up" or kind == parse_set_kind(text) else ""
+
+
 def is_yes(text: str | None) -> bool:
     """True for the marks that say yes in a warm-up column."""
     return fold(text or "").strip(" .") in ("true", "yes", "y", "ja", "oui", "si", "x", "1", "✓", "v")

@@ -82,7 +82,10 @@ def parse_header_cell(text: str | None, table: str = "log") -> HeaderCell:
     stripped = _without_unit(_PER_HAND.sub(" ", outside))
     for candidate in (outside, stripped):
         if candidate in phrases:
-            return HeaderCell(phrases[candidate], unit, is_per_hand=per_hand)
+            # Effort (RPE), Intensity (RIR): the brackets name the scale
+            named = phrases.get(_plain(inside), "") if phrases[candidate] == "effort" else ""
+            role = named if named in ("rpe", "rir") else phrases[candidate]
+            return HeaderCell(role, unit, is_per_hand=per_hand)
     for part in re.split(r"[/|&]| or ", text):
         if part != text and _plain(part) in phrases and len(_plain(part)) > 1:
             return HeaderCell(phrases[_plain(part)], unit, is_per_hand=per_hand)

@@ -207,7 +207,7 @@ def _holds_notation(values: Sequence[str | None]) -> bool:
     """True for a column called `Sets` that holds the sets themselves (`3x8@100`)."""
     texts = [value for value in values if value][:60]
     return bool(texts) and sum(
-        bool(re.search(r"\d ?[x×*@]|[x×@] ?\d", t.lower())) for t in texts
+        bool(re.search(r"\d ?[x×*@]|[x×@] ?\d|\d ?(?:kgs?|lbs?) ?[:(,-]", t.lower())) for t in texts
     ) >= 0.5 * len(texts)
 
 

@@ -67,7 +67,9 @@ def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -
     """
     unfolded = Unfolded(layout="notes")
     lines = [(row, text or "") for row, text in sheet.cells.select("source_row", "c0").iter_rows()]
-    meaning: PairMeaning = answer if answer in get_args(PairMeaning) else _pair_meaning([t for _, t in lines])
+    meaning: PairMeaning = (
+        answer if answer and answer in get_args(PairMeaning) else _pair_meaning([t for _, t in lines])
+    )
     state = _State()
     rows: list[dict[str, object]] = []
     for index, (number, raw) in enumerate(lines):

@@ -7,6 +7,7 @@ import re
 from pipeline.clean.cells.dates import calendar_words
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.headers import is_date_heading
+from pipeline.clean.pain import find_pain
 
 _TOTAL = re.compile(
     r"(?:grand |sub ?-?|session |workout |weekly |week |daily )?(?:totals?|sum|summe|gesamt(?:volumen|summe)?|totaal|totale|suma|somme"
@@ -28,6 +29,18 @@ _UNIT_STATEMENT = re.compile(
 _CLIENT = re.compile(
     r"(?:client|athlete|name|kunde|kundin|klient|nom|nombre|nome|naam|cliente|atleta)\s*[:=]\s*(.+)",
     re.IGNORECASE,
+)
+_BEFORE_DATE = re.compile(
+    r"^(?:date|datum|fecha|data|dato|(?:training|session|workout|entrainement|seance|sesion|entreno|allenamento|einheit"
+    r"|treino|day|tag|dag|jour|dia)(?: ?#?\d{1,3})?)(?:\s*[:#-]\s*|\s+(?:(?:on|am|vom|du|del|de|van|op|do)\s+)?(?=\d{1,4}[./-]\d|\d{1,2}\.? [a-z]))",
+    re.IGNORECASE,
+)
+_OF_A_SESSION = re.compile(
+    r"\b(?:training|session|workout|day|tag|dag|jour|dia|giorno|upper|lower|push|pull|legs?|full ?body|chest|back|arms?"
+    r"|shoulders?|beine|oberkorper|unterkorper|ganzkorper|gym|week|woche|semaine|semana|settimana|date|datum|fecha)\b"
+)
+_BEFORE_LAST = re.compile(
+    r"\s*[:|•(,]\s*|(?<!\d)\s*[-–—]\s*|\s+[-–—]\s+|\s+(?:on|am|vom)\s+|\s+(?=\d{1,4}[./-]\d|\d{1,2}\.? [A-Za-z])"
 )
 _AFTER_DATE = re.compile(r"\s*[-–—:|•(,]\s*(?=[A-Za-zÀ-ÿ(])|\s+(?=[A-Za-zÀ-ÿ][A-Za-zÀ-ÿ /+&0-9]*$)")
 
@@ -74,18 +87,26 @@ def parse_date_heading(text: str | None) -> str:
     if is_blank(text) or len(text or "") > 60:
         return ""
     words = (text or "").strip().strip("#*=_- ").strip()
-    words = re.sub(
-        r"^(?:date|datum|fecha|data|session|workout|training|day \d+|tag \d+)\s*[:#-]\s*",
-        "",
-        words,
-        flags=re.IGNORECASE,
-    )
+    words = _BEFORE_DATE.sub("", words)
     if is_date_heading(words):
         return words
     for split in _AFTER_DATE.finditer(words):
         if is_date_heading(words[: split.start()].strip(" ,")):
             return words[: split.start()].strip(" ,")
-    behind = re.match(r"^([A-Za-zÀ-ÿ /+&0-9]+?)\s*(?:[-–—:|•,(]|\bon\b|\bam\b)\s*(.{3,40}?)\)?$", words)
-    if behind and is_date_heading(behind.group(2)) and fold(behind.group(1)) not in calendar_words("weekday"):
-        return behind.group(2)
-    return ""
+    return next(filter(None, (_behind(words, split) for split in _BEFORE_LAST.finditer(words))), "")
+
+
+def _behind(words: str, split: re.Match[str]) -> str:
+    """The date behind a label: `Upper A - 12/04/2025`, `Legs, Wed 5 March`."""
+    label, date_text = words[: split.start()], words[split.end() :].rstrip(") ")
+    if not re.match(r"[A-Za-zÀ-ÿ]", label) or len(date_text) > 40 or not is_date_heading(date_text):
+        return ""
+    is_short = re.fullmatch(r"\d{1,2} ?[/.-] ?\d{1,2}\.?", date_text.strip()) is not None
+    if fold(label) in calendar_words("weekday") or (is_short and _is_rated(label)):
+        return ""
+    return date_text
+
+
+def _is_rated(label: str) -> bool:
+    """`lower back pain, 3/10`, `sleep: 7/10`: out of ten, where the words speak of pain or of no session."""
+    return find_pain(label) is not None or _OF_A_SESSION.search(fold(label)) is None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import parse_load
@@ -25,6 +25,7 @@ class SetTexts:
 
 _LIST = re.compile(r"\d{1,3}\+?(?: ?reps?)?(?: ?[,;/ ] ?\d{1,3}\+?){1,}")
 _LOADS = re.compile(r"(.+?)(?: ?[,;/] ?.+?)+")
+_WARM_UP_LOAD = re.compile(r"(.*\d.*?)[ (]+(?:warm ?-?up|w/u|wu|aufwarmen)(?: set)?\)?")
 _NOTATION_MARK = re.compile(r"\d ?x|x ?\d|@", re.IGNORECASE)
 
 
@@ -43,12 +44,18 @@ def single_sets(
     the notation leaves out. `is_one_set`: the table numbers its sets, so a row that lists as many loads as
     repetitions is one drop set.
     """
+    warm_up = _WARM_UP_LOAD.fullmatch(fold(load or ""))
+    if warm_up:
+        done = single_sets(warm_up.group(1), reps, notation, n_sets, pair_means, is_one_set=is_one_set)
+        return replace(done, parts=tuple(replace(part, kind="warm_up") for part in done.parts))
     drops = _drop_set(load, reps, is_one_set=is_one_set)
     if drops:
         return SetTexts(drops, is_counted=True)
     if not is_blank(notation) and (is_blank(reps) or parse_reps(reps).problem == "reps_range"):
-        meaning = pair_means or ("sets_reps" if not is_blank(load) else "")
-        return _from_notation(parse_notation(notation, meaning), load, "notation", n_sets)
+        has_load = not is_blank(load)
+        meaning = pair_means or ("sets_reps" if has_load else "")
+        reading = parse_notation(notation, meaning, load_is_known=has_load)
+        return _from_notation(reading, load, "notation", n_sets)
     if is_blank(reps):
         if not is_blank(load) and _NOTATION_MARK.search(fold(load or "")) and parse_load(load).problem:
             return _from_notation(parse_notation(load, pair_means), None, "load_kg", n_sets)
@@ -60,7 +67,7 @@ def single_sets(
 
 def _drop_set(load: str | None, reps: str | None, *, is_one_set: bool) -> tuple[SetPart, ...]:
     """`50>40>30` with `12>10>10`, or `20/15/10` with `10/8/6` where a row is one set."""
-    for sign in (">", "/") if is_one_set else (">",):
+    for sign in (">", "/", ",", "-", ";") if is_one_set else (">",):
         loads = [piece.strip() for piece in fold(load or "").replace("->", ">").split(sign)]
         counts = [piece.strip() for piece in fold(reps or "").replace("->", ">").split(sign)]
         if len(loads) == len(counts) >= 2 and all(re.fullmatch(r"\d{1,3}", c) for c in counts):

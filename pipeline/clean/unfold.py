@@ -358,7 +358,7 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
     keys = ["load_text", "reps_text", "notation_text", "n_sets_text"]
     notations = entries["notation_text"].drop_nulls().unique().to_list()
     meaning: PairMeaning = (
-        answer if answer in get_args(PairMeaning) else _pair_meaning(notations[:2_000], layout)
+        answer if answer and answer in get_args(PairMeaning) else _pair_meaning(notations[:2_000], layout)
     )
     has_set_numbers = layout.column_of("set_number") is not None
     combos = entries.select(keys).unique()

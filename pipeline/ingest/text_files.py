@@ -142,7 +142,7 @@ def find_separator(text: str, name: str) -> str | None:
 def _is_table(lines: list[str], separator: str) -> bool:
     """A .txt is a table where most of its lines have the same number of cells; with commas, which lists of sets
     have too, only below a line of words without figures."""
-    if separator == "," and re.search(r"\d", lines[0]):
+    if separator == "," and (re.search(r"\d", lines[0]) or "," not in lines[0]):
         return False
     counts = Counter(_count_outside_quotes(line, separator) for line in lines)
     usual, n_usual = max(

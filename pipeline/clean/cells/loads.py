@@ -47,7 +47,7 @@ _KG = r"(?:kgs?|kilos?|kilogram(?:s|mes?|m)?|kilogramm|k)"
 _LB = r"(?:lbs?|pounds?|libras?|livres?|libbre|pfund-lb|#)"
 _U = rf"(?:\s*({_KG}|{_LB})\.?)?"
 _BW = (
-    r"(?:b\.?w\.?|b/w|body ?-?weight|bodywt|body|korpergewicht|eigengewicht|kg korper|poids du corps|pdc|pc"
+    r"(?:b\.?w\.?t?|b/w|body ?-?weight|bodywt|body|korpergewicht|eigengewicht|kg korper|poids du corps|pdc|pc"
     r"|peso corporal|peso corporeo|corpo libero|lichaamsgewicht|peso do corpo|ohne gewicht|unweighted|no weight)"
 )
 _HAND = (
@@ -55,7 +55,10 @@ _HAND = (
     r"|/ ?(?:hand|db|arm)|each|ea\.?|p/h|ph|pro kh|dbs|kbs|dumbbells|halteres|kurzhanteln)"
 )
 _SIDE = r"(?:(?:per|pro|each|a|je|par|por|cada|per ogni|/) ?(?:side|seite|cote|lado|lato|kant)|/ ?(?:side|s)|p/s|ps)"
-_BAR = r"(?:(?:the |empty |olympic |just the |only the |oly )*(?:bar|barbell|stange|barre|barra|stang|bilanciere))"
+_BAR = (
+    r"(?:(?:the |empty |olympic |just the |only the |just |only |oly |nur |leere )*"
+    r"(?:bar|barbell|stange|barre|barra|stang|bilanciere)(?: only)?)"
+)
 _BAND = re.compile(
     r"\b(?:mini ?)?(?:bands?|banda?s?|gummiband|theraband|elastique|elastico|elastica|elastiek|loop)\b"
 )

@@ -102,7 +102,7 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
     ("at", r"@|(?:at|with|mit|bei|con|com|avec|met|auf|a)(?![a-z])|w/"),
     ("open", r"[(\[]"),
     ("close", r"[)\]]"),
-    ("separator", r"[,;/|:&+\n-]|(?:then|and|und|et|y|e|en)(?![a-z])"),
+    ("separator", r"[,;/|:&+\n-]|(?:then|and|und|et|y|e|en)(?= )"),
 )
 _TOKEN = re.compile(r" *(?:" + "|".join(f"(?P<{kind}>{pattern})" for kind, pattern in _WORDS) + ")")
 _SIGNED = re.compile(rf" *(?P<load>[+-] ?{_NUM}(?: ?{_UNIT})?{_HAND}?)")
