@@ -66,6 +66,11 @@ class Answers:
                 best = (closeness, row["answer"])
         return best[1] if best else None
 
+    def find_for_file(self, kind: str, source_file: str) -> str | None:
+        """The newest answer of a kind that holds for a whole file, whatever text it was asked with."""
+        fits = (row for row in self._by_kind.get(kind, []) if row["source_file"] in ("", source_file))
+        return next((row["answer"] for row in fits), None)
+
     def kinds(self) -> set[str]:
         """Kinds that answers were given for."""
         return set(self._by_kind)

@@ -61,7 +61,7 @@ def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
     if source.refusal is not None:
         return FileReading(source, pl.DataFrame(), refusal=source.refusal)
     reading = FileReading(source, pl.DataFrame())
-    layout_answer = (known.answers.find(Question("layout", "", source.source_file)) or "").strip().lower()
+    layout_answer = (known.answers.find_for_file("layout", source.source_file) or "").strip().lower()
     unfolded = [(sheet, _unfold(sheet, known, layout_answer)) for sheet in source.sheets]
     reading.layout = ", ".join(dict.fromkeys(u.layout for _, u in unfolded if u.layout != "unknown"))
     refusal = _nothing_in_it(unfolded)
