@@ -14,6 +14,7 @@ from pipeline.clean.cells.set_notation import PairMeaning, parse_notation
 from pipeline.clean.entries import Unfolded, join_entries, with_schema
 from pipeline.clean.headerless import headerless_layouts, looks_like_log
 from pipeline.clean.layout import Layout, find_layouts
+from pipeline.clean.ragged_rows import find_ragged, with_ragged
 from pipeline.clean.row_rules import (
     is_not_done,
     is_rest_day,
@@ -78,7 +79,7 @@ def unfold_table(
         entries, stated = _unfold_layout(body, layout, unfolded, stated, knows)
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
-        frames.append(_split_sets(entries, layout, answer))
+        frames.append(with_ragged(_split_sets(entries, layout, answer), find_ragged(sheet, layout)))
     unfolded.entries = join_entries(frames)
     return unfolded
 

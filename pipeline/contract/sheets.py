@@ -22,7 +22,8 @@ class Sheet:
 
     `cells` has `source_row` (records from 1, header and blank lines included) and text columns `c0`, `c1` …;
     a cell without content is null. `epoch` is the date system of day numbers, "1900" or "1904". `is_notes`:
-    lines of free text, one a record, in `c0`. Dates of a spreadsheet stand as ISO text, the cells
+    lines of free text, one a record, in `c0`. `widths` counts the cells of each record of separated text, empty ones
+    included; None where cells have places of their own. Dates of a spreadsheet stand as ISO text, the cells
     of a merged range all hold its text.
     """
 
@@ -31,6 +32,7 @@ class Sheet:
     epoch: str = "1900"
     is_notes: bool = False
     is_hidden: bool = False
+    widths: pl.Series | None = None
 
     @property
     def n_records(self) -> int:

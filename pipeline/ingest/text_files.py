@@ -28,7 +28,8 @@ def read_text_file(data: bytes, area: str, name: str, digest: str) -> SourceFile
     refusal = _check_size(rows)
     if refusal is not None:
         return SourceFile(area, name, digest, refusal=refusal, n_refused_records=len(rows))
-    sheet = Sheet("", to_cells(rows), is_notes=separator is None)
+    widths = None if separator is None else pl.Series("width", [len(row) for row in rows], dtype=pl.UInt16)
+    sheet = Sheet("", to_cells(rows), is_notes=separator is None, widths=widths)
     return SourceFile(area, name, digest, sheets=(sheet,))
 
 

@@ -1,0 +1,82 @@
+"""Records with more cells than the header above them: an unquoted comma stood in one of them.
+
+`8,92,5,2` below `Reps,Weight,RIR` is 92.5 to a person and 92 to a machine, so such a record is not read; only
+words that overflow behind a note (`felt good, but tired`) are put back to it.
+"""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+import polars as pl
+
+from pipeline.clean.layout import Layout
+from pipeline.contract.sheets import Sheet
+
+_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+_FRACTIONS = ("5", "25", "50", "75")
+
+
+def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
+    """Records of the layout whose cells have moved, or that have words beyond the last column.
+
+    Record number → the words to add to its note ("" where it cannot be trusted), and the record's own text.
+    Only separated text has such records; a workbook's cells stand where they stand.
+    """
+    if sheet.widths is None or not layout.header_rows:
+        return {}
+    width = max(int(sheet.widths[row - 1]) for row in layout.header_rows)
+    last = f"c{width - 1}"
+    note = last if layout.columns.get(last) is not None and layout.columns[last].role == "note" else None
+    body = sheet.cells.with_columns(sheet.widths.alias("width")).filter(
+        pl.col("source_row").is_between(layout.first_row, layout.last_row)
+    )
+    suspect = pl.col("width") > width
+    if note:
+        suspect |= pl.col(note).str.contains(rf"^{_NUMBER.pattern}$").fill_null(value=False)
+    usual = body["width"].mode().to_list()
+    found: dict[int, tuple[str, str]] = {}
+    for row in body.filter(suspect).iter_rows(named=True):
+        cells = [row[c] or "" for c in sheet.columns]
+        beyond = [text.strip() for text in cells[width:] if text]
+        is_long = row["width"] > width
+        moved = any(_NUMBER.fullmatch(text) for text in beyond) or (
+            note is not None
+            and _NUMBER.fullmatch(row[note] or "")
+            and (is_long or _has_fraction(cells[: width - 1]))
+        )
+        if moved or (is_long and not beyond and row["width"] not in usual):
+            found[row["source_row"]] = "", ",".join(cells).rstrip(",")
+        elif beyond:
+            found[row["source_row"]] = ", ".join(beyond), ""
+    return found
+
+
+def _has_fraction(cells: list[str]) -> bool:
+    """True where a number stands before what may be its fraction: 92 and 5."""
+    return any(_NUMBER.fullmatch(whole) and part in _FRACTIONS for whole, part in pairwise(cells))
+
+
+def with_ragged(entries: pl.DataFrame, ragged: dict[int, tuple[str, str]]) -> pl.DataFrame:
+    """Entries of ragged records refused, or with the words that belong to their note."""
+    if not ragged:
+        return entries
+    words, texts = (
+        pl.col("source_row").replace_strict(
+            {row: pair[index] for row, pair in ragged.items()}, default=None, return_dtype=pl.String
+        )
+        for index in (0, 1)
+    )
+    return entries.with_columns(
+        pl.when(words == "").then(pl.lit("row_ragged")).otherwise(pl.col("problem")).alias("problem"),
+        pl.when(words == "")
+        .then(pl.lit("record"))
+        .otherwise(pl.col("problem_column"))
+        .alias("problem_column"),
+        pl.when(words == "").then(texts).otherwise(pl.col("problem_text")).alias("problem_text"),
+        pl.when(words.fill_null("") != "")
+        .then(pl.concat_str("note", words, separator=", ", ignore_nulls=True))
+        .otherwise(pl.col("note"))
+        .alias("note"),
+    )
