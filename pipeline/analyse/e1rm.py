@@ -22,6 +22,8 @@ _FACTORS: dict[str, Callable[[Floats], Floats]] = {
     "lander": lambda r: 100 / (101.3 - 2.67123 * r),  # Lander 1985; no meaning near 37.9
 }
 EQUATIONS = tuple(_FACTORS)
+# linear equations hold up to 10 repetitions (Reynolds et al. 2006); the curved ones are left to the setting
+VALID_TO = {"epley": 10.0, "brzycki": 10.0, "oconner": 10.0, "lander": 10.0}
 LONGEST_SET = 20.0  # repetitions to failure beyond which no equation is asked at all
 
 
@@ -30,7 +32,7 @@ def e1rm_factor(reps_to_failure: npt.ArrayLike, equation: str) -> Floats:
 
     `reps_to_failure` = repetitions done + in reserve, an array of any shape. A single to failure (1 or less)
     is the 1RM itself, so its factor is 1 whatever the equation. ValueError for an unknown equation or for
-    more than 20 repetitions; keep to the setting e1rm_max_reps (12) for figures that are shown.
+    more than 20 repetitions; figures that are shown keep to the setting e1rm_max_reps and to `VALID_TO`.
 
     Sources: see the table beside each equation above. Example: Epley, 10 repetitions: 1 + 10/30 = 1.333.
     """

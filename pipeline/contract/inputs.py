@@ -219,7 +219,12 @@ SETTING = Table(
     (
         date("as_of", "the day up to which files are read and weeks are closed", required=True),
         text("e1rm_equation", "epley, brzycki, lombardi, mayhew, oconner, wathan or lander", required=True),
-        whole("e1rm_max_reps", "no estimate above this many repetitions to failure", "repetitions"),
+        whole(
+            "e1rm_max_reps",
+            "no estimate above so many repetitions to failure, nor above the range of the equation "
+            "(epley, brzycki, oconner, lander: 10)",
+            "repetitions",
+        ),
         real("hard_set_max_rir", "a working set at this RIR or less is a hard set", "repetitions"),
         whole("first_day_of_week", "1 Monday … 7 Sunday"),
         real("bar_kg", "weight of the bar where only plates are logged", "kg"),

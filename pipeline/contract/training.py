@@ -171,8 +171,8 @@ LOAD_WEEK = Table(
         real(
             "monotony",
             "mean daily load / its standard deviation over the seven days (population, rest days "
-            "are zeros; Foster 1998); empty when the days are all alike, the week unfinished or loads missing. "
-            "Describes the week; foretells no injury",
+            "are zeros; Foster 1998); empty when the days are all alike, the week unfinished or loads "
+            "missing. Describes the week; foretells no injury",
         ),
         real("strain_au", "session load of the week × monotony", "arbitrary units"),
     ),

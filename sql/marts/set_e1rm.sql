@@ -4,9 +4,10 @@
 --
 -- Repetitions to failure = done + in reserve. A single to failure is the 1RM itself, whatever the equation.
 -- Effort unknown (or "12+"): at least as many could have been done, so the figure is a lower bound.
--- Above e1rm_max_reps to failure there is no estimate; the row stays, for the lift's own load-repetition
--- curve. Error: repetitions to failure 0.7 at 90 % to 1.1 at 70 % of 1RM (Mitter et al. 2022); stated
--- reserve 1 repetition up to 5 in reserve, growing to 2.5 at 10 (Hackett et al. 2017); none added at failure.
+-- Above e1rm_max_reps to failure, or above the range the equation is valid for (the linear ones: 10, Reynolds
+-- et al. 2006), there is no estimate; the row stays, for the lift's own load-repetition curve. Error:
+-- repetitions to failure 0.7 at 90 % to 1.1 at 70 % of 1RM (Mitter et al. 2022); stated reserve 1 repetition
+-- up to 5 in reserve, growing to 2.5 at 10 (Hackett et al. 2017); none added at failure.
 with
 
 candidate as (
@@ -26,7 +27,11 @@ candidate as (
         stg_set.is_rir_vague,
         stg_set.rir is null or stg_set.is_at_least as is_lower_bound,
         setting.e1rm_equation,
-        setting.e1rm_max_reps,
+        case
+            when setting.e1rm_equation in ('epley', 'brzycki', 'oconner', 'lander')
+                then least(setting.e1rm_max_reps, 10)
+            else setting.e1rm_max_reps
+        end as most_reps,
         cast(stg_set.reps + coalesce(stg_set.rir, 0) as double) as reps_to_failure
     from stg_set
     cross join setting
@@ -94,7 +99,7 @@ select
     share_per_rep,
     is_lower_bound,
     case when is_lower_bound then 'lower_bound' else 'point' end as e1rm_kind,
-    case when reps_to_failure <= e1rm_max_reps then load_kg * factor end as e1rm_kg,
+    case when reps_to_failure <= most_reps then load_kg * factor end as e1rm_kg,
     -- a vague RPE (5 to 6 means 4 to 6 in reserve) spreads the reserve over two repetitions: 2 / sqrt(12)
     100 * share_per_rep * sqrt(
         reps_sd * reps_sd + rir_sd * rir_sd + case when is_rir_vague then 1e0 / 3 else 0e0 end

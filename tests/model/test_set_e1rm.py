@@ -3,7 +3,7 @@
 import pytest
 from given_tables import logged, rows_of, run_on
 
-from pipeline.analyse.e1rm import EQUATIONS, e1rm_factor, error_pct
+from pipeline.analyse.e1rm import EQUATIONS, VALID_TO, e1rm_factor, error_pct
 
 
 def estimates(sets, **setting):
@@ -61,10 +61,9 @@ def test_sql_and_python_give_the_same_estimate_and_error(equation):
         pytest.param(
             {"reps": 5, "rpe": 8.0, "rir": 1.0}, "point", 120, id="a written reserve wins over an RPE"
         ),
-        pytest.param({"reps": 10, "rir": 2.0}, "point", 140, id="twelve to failure is within the range"),
-        pytest.param(
-            {"reps": 10, "rir": 3.0}, "point", None, id="thirteen to failure is above it: no estimate"
-        ),
+        pytest.param({"reps": 8, "rir": 2.0}, "point", 400 / 3, id="ten to failure is within the range"),
+        pytest.param({"reps": 9, "rir": 2.0}, "point", None, id="eleven to failure is above it: no estimate"),
+        pytest.param({"reps": 11}, "lower_bound", None, id="nor a lower bound"),
         pytest.param(
             {"reps": 8, "is_at_least": True, "rir": 0.0},
             "lower_bound",
@@ -80,6 +79,16 @@ def test_a_set_gives_a_point_a_bound_or_no_figure(given, kind, kg):
     [(found_kg, found_kind, _)] = estimates([logged(0, "bench_press", 100, **given)])
     assert found_kind == kind
     assert found_kg is None if kg is None else found_kg == pytest.approx(kg)
+
+
+@pytest.mark.parametrize("equation", EQUATIONS)
+def test_no_equation_is_asked_beyond_its_range_or_the_coachs_limit(equation):
+    # linear equations up to 10 repetitions: Reynolds et al. 2006; else the setting
+    sets = [logged(0, "bench_press", 100, reps, rir=0.0, set_index=reps) for reps in range(1, 16)]
+    for limit in (8, 12):
+        found = [kg for kg, _, _ in estimates(sets, e1rm_equation=equation, e1rm_max_reps=limit)]
+        most = int(min(limit, VALID_TO.get(equation, limit)))
+        assert [kg is not None for kg in found] == [reps <= most for reps in range(1, 16)]
 
 
 @pytest.mark.parametrize(
