@@ -130,42 +130,34 @@ def pooled(samples: list[Sample], scores: dict[str, Score], kind: str) -> Result
 
 
 PLATEAU_SIGNALS = (
-    "stall_odds",
+    "stall_chance",
+    "slump_chance",
     "shown_bests_3",
     "shown_bests_6",
-    "reserve_z_1",
     "bare_slope_4",
-    "shown_slump_odds",
-    "shown_z_1",
-    "slope_8",
     "slope_16",
+    "attendance_4",
 )
 OVER_REACHING_SIGNALS = (
+    "slump_chance",
+    "stall_chance",
+    "surprise",
     "shown_slump_odds",
-    "shown_z_1",
-    "shown_z_2",
-    "shown_breadth_1",
+    "short_slump_odds",
     "bare_breadth_1",
     "reserve_z_1",
+    "failed_share",
     "strain",
     "strain_2",
+    "dose_1",
     "dose_3",
-    "failed_share",
-    "slope_4",
-    "shown_bests_3",
-    "bodyweight_slope",
-    "short_z_1",
-    "short_slump_odds",
-    "bare_z_1",
-    "top_z_1",
-    "reserve_change_2",
 )
 GRID = {
-    "plateau": ((0.2, 0.35, 0.5), (0.3, 0.6), np.linspace(0.82, 0.94, 25)),
-    "over_reaching": ((0.0, 0.2), (0.5, 1.0, 1.6), np.linspace(0.93, 0.985, 14)),
+    "plateau": ((0.1, 0.25), (0.4, 0.8), np.linspace(0.78, 0.94, 33)),
+    "over_reaching": ((0.0, 0.2), (0.5, 1.0), np.linspace(0.93, 0.985, 23)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.82, 0.47, 6.0, 0.04), "over_reaching": (0.21, 0.6, 1.4, 0.15)}
+AIMS = {"plateau": (0.78, 0.47, 6.0, 0.04), "over_reaching": (0.23, 0.6, 1.4, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

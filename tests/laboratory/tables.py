@@ -105,21 +105,16 @@ def simple_adherence(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Attendance and sets done a week from plan and log, without matching days: the laboratory's own, so
     that it can run apart from the models of sql/."""
     return con.sql("""
-        with versions as (
-          select distinct client_id, valid_from, valid_to from plan_slot
-        ),
-        weeks as (
-          select distinct week_start, week_end from calendar where is_complete_week
-        ),
-        in_force as (
-          select v.client_id, w.week_start, max(v.valid_from) as valid_from
-          from weeks as w join versions as v
-            on v.valid_from <= w.week_end and coalesce(v.valid_to, w.week_end) >= w.week_start
-          group by all
+        with in_force as (
+          select p.client_id, c.day, c.week_start, max(p.valid_from) as valid_from
+          from (select distinct client_id, valid_from, valid_to from plan_slot) as p
+          join calendar as c on c.day between p.valid_from and coalesce(p.valid_to, c.day)
+          where c.is_complete_week group by all
         ),
         slots as (
-          select f.client_id, f.week_start, p.day, p.exercise_id, sum(p.sets) as sets
-          from in_force as f join plan_slot as p on p.client_id = f.client_id and p.valid_from = f.valid_from
+          select f.client_id, f.week_start, f.day, p.exercise_id, sum(p.sets) as sets
+          from in_force as f join plan_slot as p
+            on p.client_id = f.client_id and p.valid_from = f.valid_from and p.weekday = isodow(f.day)
           group by all
         ),
         done as (
@@ -130,32 +125,32 @@ def simple_adherence(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
           select l.client_id, c.week_start, count(distinct l.session_date) as n
           from logged_set as l join calendar as c on c.day = l.session_date group by all
         ),
-        excused as (
-          select e.client_id, c.week_start, count(distinct c.day) as n
-          from excused_span as e join calendar as c on c.day between e.date_from and e.date_to group by all
+        days as (
+          select s.client_id, s.week_start, count(distinct s.day) as n_planned,
+            count(distinct s.day) filter (where e.client_id is not null) as n_excused
+          from slots as s left join excused_span as e
+            on e.client_id = s.client_id and s.day between e.date_from and e.date_to
+          group by all
         ),
-        by_lift as (
+        asked as (
           select s.client_id, s.week_start, s.exercise_id, sum(s.sets) as sets
-          from slots as s group by all
+          from slots as s left join excused_span as e
+            on e.client_id = s.client_id and s.day between e.date_from and e.date_to
+          where e.client_id is null group by all
         ),
         totals as (
           select b.client_id, b.week_start, sum(b.sets) as planned_sets,
             sum(least(b.sets, coalesce(d.sets, 0))) as done_sets,
-          from by_lift as b left join done as d using (client_id, week_start, exercise_id)
+          from asked as b left join done as d using (client_id, week_start, exercise_id)
           group by all
-        ),
-        days as (
-          select client_id, week_start, count(distinct day) as n_planned from slots group by all
         )
         select d.client_id, d.week_start, d.n_planned, least(d.n_planned, coalesce(v.n, 0)) as n_done,
-          least(
-            round(d.n_planned * coalesce(e.n, 0) / 7e0), d.n_planned - least(d.n_planned, coalesce(v.n, 0))
-          ) as n_excused,
-          t.planned_sets, t.done_sets, 1e2 * t.done_sets / nullif(t.planned_sets, 0) as set_completion_pct,
+          least(d.n_excused, d.n_planned - least(d.n_planned, coalesce(v.n, 0))) as n_excused,
+          coalesce(t.planned_sets, 0) as planned_sets, coalesce(t.done_sets, 0) as done_sets,
+          1e2 * t.done_sets / nullif(t.planned_sets, 0) as set_completion_pct,
         from days as d
-        join totals as t using (client_id, week_start)
+        left join totals as t using (client_id, week_start)
         left join visits as v using (client_id, week_start)
-        left join excused as e using (client_id, week_start)
     """).pl()
 
 

@@ -23,8 +23,8 @@ FEW_POINTS = 6
 """Fewer lift weeks than this in the last eight tell no trend."""
 FEW_WEEKS = 4
 """Fewer weeks with a log than this tell no trend."""
-OFF_ENTER = 3.4
-OFF_LEAVE = 2.6
+OFF_ENTER = 3.2
+OFF_LEAVE = 2.7
 """Log odds of being off plan at which the state starts and ends."""
 OFF_CONFIDENCE = 0.77
 """Share of such weeks that held in the laboratory."""
@@ -46,13 +46,14 @@ class Decision:
 
 
 def find_off_plan(signals: Mapping[str, Grid]) -> Flags:
-    """Sessions or sets left out over two weeks and more (see `segments.off_plan_odds`), until they are back.
+    """Sessions or sets left out over two weeks and more (see `omissions`), until they are back.
 
-    Ten days and more without a log do not count (a gap or a pause is not sessions missed), nor do excused
-    sessions; without a plan no one is off it.
+    More than a fortnight without a log does not count (a gap or a pause is not sessions missed), nor do
+    excused sessions; without a plan no one is off it.
     """
     planned = signals["planned_4"] > 0
-    unknown = (signals["n_sessions"] == 0) & planned
+    # a silent week confirms what partly done weeks had begun to say, and tells nothing on its own
+    unknown = (signals["n_sessions"] == 0) & planned & (signals["off_plan_odds"] < OFF_ENTER)
     return latch(np.where(planned, signals["off_plan_odds"], 0.0), OFF_ENTER, OFF_LEAVE, unknown) & planned
 
 
@@ -74,8 +75,8 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
     plateau = smooth(_held(plateau_score.raw(signals), quiet), plateau_score.memory)
     over = smooth(_held(over_score.raw(signals), quiet), over_score.memory)
     enough = (signals["weeks_logged"] >= FEW_WEEKS) & (signals["n_points"] >= FEW_POINTS)
-    on_plateau = latch(np.where(enough, plateau, -9.0), plateau_score.enter, plateau_score.leave, quiet)
-    on_over = latch(np.where(enough & ~fresh, over, -9.0), over_score.enter, over_score.leave, quiet & ~fresh)
+    on_plateau = latch(np.where(enough, plateau, -9.0), plateau_score.enter, plateau_score.leave, quiet, True)
+    on_over = latch(np.where(enough & ~fresh, over, -9.0), over_score.enter, over_score.leave, quiet, True)
     on_over &= ~fresh
     off_plan = find_off_plan(signals)
 

@@ -10,9 +10,10 @@ import polars as pl
 
 from pipeline.analyse.states.context import read_axis
 from pipeline.analyse.states.decision import RULE_CONFIDENCE, run_lengths
+from pipeline.analyse.states.lift_signals import spread_lifts
 from pipeline.analyse.states.panel import Axis, Grid, plain, weeks_since
 from pipeline.analyse.states.score import latch
-from pipeline.analyse.states.signals import CHUNK, spread_lifts
+from pipeline.analyse.states.signals import CHUNK
 from pipeline.analyse.states.strength import Lifts, fit_change, fit_noise, fit_trend
 from pipeline.analyse.states.wording import count, signed
 

@@ -79,16 +79,19 @@ def smooth(raw: Grid, memory: float) -> Grid:
     return out
 
 
-def latch(value: Grid, enter: float, leave: float, held: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def latch(
+    value: Grid, enter: float, leave: float, held: NDArray[np.bool_], lapses: bool = False
+) -> NDArray[np.bool_]:
     """Where a state is on: from a column at or above `enter` until one below `leave`.
 
-    Where `held` is true (a deload, a break) nothing is switched: the week tells nothing.
+    Where `held` is true (a deload, a break) the week tells nothing: nothing is switched, or with `lapses` the
+    state ends there and must reach `enter` anew, because what was compared before has been interrupted.
     """
     out = np.zeros(value.shape, dtype=bool)
     state = np.zeros(value.shape[0], dtype=bool)
     for t in range(value.shape[1]):
         now = np.where(state, value[:, t] >= leave, value[:, t] >= enter)
-        state = np.where(held[:, t], state, now)
+        state = np.where(held[:, t], state & (not lapses), now)
         out[:, t] = state
     return out
 

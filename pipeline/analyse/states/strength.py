@@ -48,11 +48,11 @@ class Lifts:
 
     def by_client(self, grid: Grid) -> Grid:
         """Sum of stretch rows by client."""
-        return _sum_runs(grid, self.owner, self.n_clients)
+        return sum_runs(grid, self.owner, self.n_clients)
 
     def by_exercise(self, grid: Grid) -> Grid:
         """Sum of stretch rows by exercise."""
-        return _sum_runs(grid, self.exercise, int(self.exercise[-1]) + 1 if len(self.exercise) else 0)
+        return sum_runs(grid, self.exercise, int(self.exercise[-1]) + 1 if len(self.exercise) else 0)
 
     @property
     def exercise_owner(self) -> NDArray[np.int64]:
@@ -64,7 +64,7 @@ def _run_starts(labels: NDArray[np.int64]) -> NDArray[np.int64]:
     return np.flatnonzero(np.r_[True, labels[1:] != labels[:-1]]) if len(labels) else labels
 
 
-def _sum_runs(grid: Grid, labels: NDArray[np.int64], n: int) -> Grid:
+def sum_runs(grid: Grid, labels: NDArray[np.int64], n: int) -> Grid:
     out = np.zeros((n, grid.shape[1]))
     if len(labels):
         starts = _run_starts(labels)
@@ -160,7 +160,7 @@ def fit_curve(lifts: Lifts) -> Curve:
     response = np.cumsum(np.where(use, -dw * dx, 0.0), axis=1)
     square = np.cumsum(np.where(use, dw * dw, 0.0), axis=1)
     owner = lifts.exercise_owner
-    moment, response, square = (_sum_runs(g, owner, lifts.n_clients) for g in (moment, response, square))
+    moment, response, square = (sum_runs(g, owner, lifts.n_clients) for g in (moment, response, square))
     raw_variance = 4 * NOISE_PRIOR**2 * square / np.maximum(response, 1e-9) ** 2
     shrink = np.where(response > 1e-6, CURVE_SPREAD**2 / (CURVE_SPREAD**2 + raw_variance), 0.0)
     theta = np.where(response > 1e-6, shrink * moment / np.maximum(response, 1e-9), 0.0)
@@ -231,15 +231,15 @@ def fit_trend(
         between = np.maximum(parts[0] - total[1] ** 2 / mass, 0.0)
         between = np.where(between > 1.0, between, 0.0)
         owner = lifts.exercise_owner
-        outer = _sum_runs(between, owner, lifts.n_clients)
-        outer_moment = _sum_runs(
+        outer = sum_runs(between, owner, lifts.n_clients)
+        outer_moment = sum_runs(
             np.where(between > 0, parts[1] - total[1] * total[2] / mass, 0.0), owner, lifts.n_clients
         )
-        outer_bend = _sum_runs(
+        outer_bend = sum_runs(
             np.where(between > 0, parts[2] - total[1] * total[3] / mass, 0.0), owner, lifts.n_clients
         )
         slope_out = (outer_moment + theta * outer_bend) / np.maximum(outer, 1e-9)
-        spread = _sum_runs(between**2, owner, lifts.n_clients) / np.maximum(outer, 1e-9) ** 2
+        spread = sum_runs(between**2, owner, lifts.n_clients) / np.maximum(outer, 1e-9) ** 2
         variance_out = (
             shared / np.maximum(outer, 1e-9)
             + MISFIT**2 * spread / (weeks / 2) ** 2
@@ -260,7 +260,7 @@ def fit_trend(
         slope=slope,
         precision=precision,
         n=lifts.by_client(np.where(speaks, sw, 0.0)),
-        lifts=_sum_runs(
+        lifts=sum_runs(
             (lifts.by_exercise(speaks.astype(float)) > 0).astype(float), lifts.exercise_owner, lifts.n_clients
         ),
     )
@@ -306,10 +306,10 @@ def fit_change(
     information, moment, fallen, n_lifts = (np.zeros((lifts.n_clients, y.shape[1])) for _ in range(4))
     for owner, gap, certainty, there in parts:
         gap = np.clip(gap, -0.25, 0.25)
-        information += _sum_runs(certainty, owner, lifts.n_clients)
-        moment += _sum_runs(certainty * gap, owner, lifts.n_clients)
-        fallen += _sum_runs(certainty * (gap < -fall), owner, lifts.n_clients)
-        n_lifts += _sum_runs(there.astype(float), owner, lifts.n_clients)
+        information += sum_runs(certainty, owner, lifts.n_clients)
+        moment += sum_runs(certainty * gap, owner, lifts.n_clients)
+        fallen += sum_runs(certainty * (gap < -fall), owner, lifts.n_clients)
+        n_lifts += sum_runs(there.astype(float), owner, lifts.n_clients)
     safe = np.maximum(information, 1e-9)
     mean = moment / safe
     se = np.sqrt(_shared(n_lifts) / safe)
