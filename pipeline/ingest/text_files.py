@@ -24,6 +24,9 @@ def read_text_file(data: bytes, area: str, name: str, digest: str) -> SourceFile
         return SourceFile(area, name, digest, refusal=decoded)
     text = mend_mojibake(decoded)
     separator = find_separator(text, name)
+    plain = _read_plain_table(text, separator) if separator is not None else None
+    if plain is not None:
+        return SourceFile(area, name, digest, sheets=(plain,))
     rows = [[line] for line in _lines(text)] if separator is None else _read_records(text, separator)
     refusal = _check_size(rows)
     if refusal is not None:
@@ -89,7 +92,7 @@ def _decode_8_bit(data: bytes) -> str:
 
 def mend_mojibake(text: str) -> str:
     """Accents garbled by a wrong decoding put right (`KniebeugenÃ¼bung`), line by line, others untouched."""
-    if not _MOJIBAKE.search(text):
+    if text.isascii() or not _MOJIBAKE.search(text):
         return text
     import ftfy
 
@@ -160,6 +163,38 @@ def _count_outside_quotes(line: str, separator: str) -> int:
     if separator == ",":
         line = re.sub(r"(?<=\d),(?=\d{1,2}(?:\D|$))", "", line) if ";" in line or "\t" in line else line
     return line.count(separator)
+
+
+def _read_plain_table(text: str, separator: str) -> Sheet | None:
+    """A table without a quote in it, split all at once; None for one that has to be read record by record."""
+    if (
+        '"' in text
+        or _LINE_INSIDE in text
+        or "\r" in text.replace("\r\n", "")
+        or ("\r\n" in text and _has_lone_feed(text))
+    ):
+        return None
+    lines = pl.Series("line", [text]).str.replace_all("\r\n", "\n", literal=True).str.split("\n").explode()
+    if len(lines) and lines[-1] == "":
+        lines = lines.head(-1)
+    if not len(lines) or (lines.str.len_bytes() > MOST_CELL_CHARACTERS).any():
+        return None
+    n_separators = lines.str.count_matches(separator, literal=True)
+    widest = max(n_separators.to_list()) + 1
+    if widest > MOST_COLUMNS:
+        return None
+    cells = lines.str.split_exact(separator, widest - 1).struct.unnest()
+    names = [f"c{index}" for index in range(widest)]
+    cells = cells.rename(dict(zip(cells.columns, names, strict=True))).with_columns(
+        pl.when(pl.col(name).str.strip_chars() != "").then(pl.col(name)).alias(name) for name in names
+    )
+    widths = (n_separators + 1).zip_with(lines != "", pl.Series([0], dtype=pl.UInt32)).cast(pl.UInt16)
+    numbers = pl.int_range(1, cells.height + 1, dtype=pl.Int64, eager=True).alias("source_row")
+    return Sheet("", cells.insert_column(0, numbers), widths=widths.alias("width"))
+
+
+def _has_lone_feed(text: str) -> bool:
+    return text.count("\n") != text.count("\r\n")
 
 
 def _read_records(text: str, separator: str) -> list[list[str]]:
