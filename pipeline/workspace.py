@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import fcntl
 import os
+import re
 import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, fields
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -175,6 +177,12 @@ class Workspace:
         return self.root / "check_ins"
 
     @property
+    def messages(self) -> Path | None:
+        """The coach's own words for reports, one catalogue a language; None where there are none."""
+        folder = self.root / "messages"
+        return folder if folder.is_dir() else None
+
+    @property
     def reports(self) -> Path:
         return self.root / "reports"
 
@@ -289,3 +297,15 @@ def open_workspace(path: str | Path) -> Workspace:
     except (OSError, UnicodeDecodeError) as err:
         raise WorkspaceError(f"{settings_file} cannot be read: {err}.") from err
     return Workspace(root.resolve(), parse_settings(text, str(settings_file)))
+
+
+def client_file_stem(client_id: str) -> str:
+    """The part of a file name that tells whose it is: safe on every system, another for every client.
+
+    Only ids that no system changes or mixes up (small letters, digits) stand as they are. Any other is told
+    by its digest as well; its dot is in no plain id, so that the two kinds never meet.
+    """
+    if re.fullmatch(r"[a-z0-9_-]{1,60}", client_id):
+        return client_id
+    plain = re.sub(r"[^a-z0-9_-]+", "_", client_id.lower()).strip("_-")[:40] or "client"
+    return f"{plain}.{sha256(client_id.encode('utf-8', 'surrogatepass')).hexdigest()[:12]}"

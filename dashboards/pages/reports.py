@@ -36,7 +36,7 @@ LANGUAGE_WORDS = {"en": "English", "de": "Deutsch", "fr": "Français", "es": "Es
 
 
 def show() -> None:
-    frame = begin()
+    frame = begin(needs_a_week=False)
     st.html(element("h1", "Monthly reports", "sw-title"))
     months = read_months(frame.history)
     if not months:
@@ -64,15 +64,14 @@ def show() -> None:
         key="report_month",
     )
     file_format = kind.selectbox("As", FORMATS, format_func=FORMAT_WORDS.__getitem__, key="report_format")
-    spoken = languages()
+    spoken = list(
+        dict.fromkeys([frame.workspace.settings.report_language, *languages(frame.workspace.messages)])
+    )
     language = tongue.selectbox(
         "Language",
         spoken,
         format_func=lambda code: LANGUAGE_WORDS.get(code, code),
         key="report_language",
-        index=spoken.index(frame.workspace.settings.report_language)
-        if frame.workspace.settings.report_language in spoken
-        else 0,
     )
     paper = paper_box.selectbox(
         "Paper",
@@ -138,6 +137,7 @@ def _make_one(
                 language=language,
                 paper=paper,
                 show_state=show_state,
+                messages_folder=frame.workspace.messages,
             )
         except SetwrightError as err:
             show_problem(err)
@@ -170,7 +170,13 @@ def _make_all(
         if summary:
             out = folder / f"roster-{month}.{file_format}"
             write_roster_summary(
-                frame.history.path, month, out, file_format=file_format, language=language, paper=paper
+                frame.history.path,
+                month,
+                out,
+                file_format=file_format,
+                language=language,
+                paper=paper,
+                messages_folder=frame.workspace.messages,
             )
             st.session_state["made_summary"] = str(out)
     except SetwrightError as err:
@@ -213,6 +219,7 @@ def _run_all(
         language=language,
         paper=paper,
         show_state=show_state,
+        messages_folder=frame.workspace.messages,
         processes=os.cpu_count() or 1,
         on_done=on_done,
     )
@@ -233,7 +240,8 @@ def _preview(frame: Frame, client_id: str, month: str, language: str, paper: Pap
     """The report as a web page in a frame of its own, as the client would read it."""
     st.html(element("h2", "As the client will see it", "sw-section"))
     words = frame.notes.read_month_text(client_id, month)
-    asked = (str(frame.history.path), str(frame.notes.path), client_id, month, language, paper, show_state)
+    paths = (str(frame.history.path), str(frame.notes.path), str(frame.workspace.messages or ""))
+    asked = (*paths, client_id, month, language, paper, show_state)
     try:
         page = _page_of(*asked, tuple(sorted(words.items())))
     except SetwrightError as err:
@@ -248,6 +256,7 @@ def _preview(frame: Frame, client_id: str, month: str, language: str, paper: Pap
 def _page_of(
     history_path: str,
     notes_path: str,
+    messages_folder: str,
     client_id: str,
     month: str,
     language: str,
@@ -268,6 +277,7 @@ def _page_of(
             language=language,
             paper=paper,
             show_state=show_state,
+            messages_folder=Path(messages_folder) if messages_folder else None,
         )
         return path.read_text(encoding="utf-8")
 

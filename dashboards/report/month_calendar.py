@@ -43,11 +43,11 @@ def mark_days(facts: MonthFacts, words: Words) -> dict[date, list[tuple[str, str
     has_plan = bool(facts.planned)
     for session in facts.planned:
         if session.on is not None and session.outcome in MARKS:
-            marks[session.on].append((session.outcome, _shortened(session.day)))
+            marks[session.on].append((session.outcome, shortened(session.day)))
     done_on = {session.on for session in facts.planned if session.outcome in DONE_OUTCOMES}
     for trained in facts.sessions:
         if trained.on not in done_on:
-            label = _shortened(trained.planned_day) or words.text("calendar.sets", trained.n_sets)
+            label = shortened(trained.planned_day) or words.text("calendar.sets", trained.n_sets)
             marks[trained.on].append(("unplanned" if has_plan else "trained", label))
     for span in facts.excused:
         day = span.first
@@ -58,7 +58,7 @@ def mark_days(facts: MonthFacts, words: Words) -> dict[date, list[tuple[str, str
                         "excused",
                         words.text(f"span.{span.kind}")
                         if words.has(f"span.{span.kind}")
-                        else _shortened(span.kind),
+                        else shortened(span.kind),
                     )
                 )
             day += timedelta(1)
@@ -79,5 +79,5 @@ def _cell(day: date, facts: MonthFacts, marks: dict[date, list[tuple[str, str]]]
     }
 
 
-def _shortened(label: str) -> str:
+def shortened(label: str) -> str:
     return label if len(label) <= LONGEST_LABEL else label[: LONGEST_LABEL - 1].rstrip() + "…"

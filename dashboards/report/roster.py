@@ -52,6 +52,7 @@ class RosterLine:
     last_log: date | None
     n_pain_notes: int
     n_waiting: int
+    has_warning_sign: bool = False
 
 
 @dataclass(frozen=True)
@@ -100,9 +101,17 @@ def read_roster(con: duckdb.DuckDBPyConnection, month: Month) -> RosterFacts:
                 found.get("last_log"),
                 found.get("n_pain") or 0,
                 (found.get("n_waiting") or 0) if is_fresh else 0,
+                bool(found.get("has_warning_sign")),
             )
         )
-    lines.sort(key=lambda line: (STATE_ORDER.index(line.state), line.name.casefold(), line.client_id))
+    lines.sort(
+        key=lambda line: (
+            not line.has_warning_sign,
+            STATE_ORDER.index(line.state),
+            line.name.casefold(),
+            line.client_id,
+        )
+    )
     return RosterFacts(month, until, as_of, tuple(lines))
 
 
@@ -228,8 +237,9 @@ def _figures_by_client(
             (until,),
         ),
         (
-            "select client_id, count(*) as n_pain from pain_note where session_date between ? and ? "
-            "group by client_id",
+            "select client_id, count(*) as n_pain, "
+            "bool_or(coalesce(is_warning_sign, false)) as has_warning_sign "
+            "from pain_note where session_date between ? and ? group by client_id",
             (month.first, until),
         ),
         ("select client_id, n_waiting from roster_review", ()),
@@ -317,7 +327,7 @@ def _cells(line: RosterLine, words: Words) -> list[str]:
                 low=words.signed(line.slope_low_pct, 1),
                 high=words.signed(line.slope_high_pct, 1),
             )
-    look = []
+    look = [words.text("roster.warning_mark")] if line.has_warning_sign else []
     if line.n_pain_notes:
         look.append(words.text("roster.pain_mark", line.n_pain_notes))
     if line.n_waiting:

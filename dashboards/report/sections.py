@@ -6,7 +6,7 @@ from datetime import date
 
 from dashboards.report.blocks import Block, heading, items, quote, table, text, tiles
 from dashboards.report.facts import Excused, MonthFacts, Target
-from dashboards.report.month_calendar import make_calendar, undated
+from dashboards.report.month_calendar import make_calendar, shortened, undated
 from dashboards.report.strength_sections import load_text
 from dashboards.report.words import Words
 
@@ -247,7 +247,8 @@ def next_steps(facts: MonthFacts, words: Words) -> list[Block]:
     blocks = [heading(words.text("next.heading"))]
     if facts.focus.strip():
         blocks.append(quote(facts.focus.strip()))
-    if not facts.targets:
+    # loads of weeks ago are no way back into training
+    if not facts.targets or not facts.sessions:
         return blocks if facts.focus.strip() else [*blocks, text(words.text("next.talk"))]
     # the first exercises of each day are its main ones [P]; those chosen stand in the order of the week
     chosen = sorted(facts.targets, key=lambda target: target.slot)[:MOST_TARGETS]
@@ -283,7 +284,7 @@ def _target_row(target: Target, words: Words) -> list[str]:
         reps = words.text("number.range", low=words.number(low), high=words.number(high))
     return [
         target.exercise_name,
-        target.day or none,
+        shortened(target.day) or none,
         words.number(target.sets) if target.sets is not None else none,
         load_text(target.load_kg, target.load_basis, words) if target.load_kg is not None else none,
         reps,

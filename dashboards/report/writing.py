@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import os
-import re
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
@@ -25,6 +23,7 @@ from dashboards.report.words import read_words
 from dashboards.report.workbook import make_workbook
 from pipeline.errors import SetwrightError, WorkspaceError
 from pipeline.notes import NotesStore
+from pipeline.workspace import client_file_stem
 
 FileFormat = Literal["pdf", "html", "xlsx"]
 Paper = Literal["a4", "letter"]
@@ -100,11 +99,8 @@ def write_roster_summary(
 
 
 def report_file_name(client_id: str, month: str, file_format: FileFormat = "pdf") -> str:
-    """A file name that is safe on every system, and different for different clients."""
-    plain = re.sub(r"[^\w-]+", "_", client_id).strip("_")[:80]
-    if plain != client_id:
-        plain = f"{plain or 'client'}_{sha256(client_id.encode()).hexdigest()[:8]}"
-    return f"{plain}-{month}.{file_format}"
+    """The name of a report's file: safe on every system, different for different clients."""
+    return f"{client_file_stem(client_id)}-{month}.{file_format}"
 
 
 def write_reports(

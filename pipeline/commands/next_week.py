@@ -8,9 +8,8 @@ from pathlib import Path
 import click
 
 from pipeline.commands.arguments import workspace_argument
-from pipeline.commands.report import safe_name
 from pipeline.errors import SetwrightError
-from pipeline.workspace import open_workspace
+from pipeline.workspace import client_file_stem, open_workspace
 
 
 @click.command(
@@ -75,7 +74,7 @@ def command(
 def _path(out: Path, client_id: str, file_format: str, *, is_one: bool) -> Path:
     if is_one and out.suffix.lower() in (".csv", ".xlsx"):
         return out
-    return out / f"{safe_name(client_id)}_next_week.{file_format}"
+    return out / f"{client_file_stem(client_id)}_next_week.{file_format}"
 
 
 def _why_nothing(con: object, client_id: str) -> str:

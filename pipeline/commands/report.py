@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-import re
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -27,7 +27,11 @@ from pipeline.workspace import Workspace, open_workspace
 @click.option(
     "--format", "file_format", type=click.Choice(["pdf", "html", "xlsx"]), default="pdf", show_default=True
 )
-@click.option("--language", help="Language of the report. [default: from workspace.toml]")
+@click.option(
+    "--language",
+    help="Language of the report; WORKSPACE/messages may hold catalogues of your own. "
+    "[default: from workspace.toml]",
+)
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), help="Paper size. [default: from workspace.toml]"
 )
@@ -57,25 +61,26 @@ def command(
     if sum((bool(client_id), everyone, roster)) != 1:
         raise SetwrightError("Say whose report: --client ID, --all, or --roster.")
     place = open_workspace(workspace)
-    options = {
+    options: dict[str, Any] = {
         "file_format": file_format,
         "language": language or place.settings.report_language,
         "paper": paper or place.settings.paper,
+        "messages_folder": place.messages,
     }
     history = place.published_history()
     folder = out or place.reports / month
     if roster:
         from dashboards.report import write_roster_summary
 
-        path = _file(folder, f"roster_{month}.{file_format}")
-        click.echo(write_roster_summary(history, month, path, **options))  # type: ignore[arg-type]
+        path = _file(folder, f"roster-{month}.{file_format}")
+        click.echo(write_roster_summary(history, month, path, **options))
     elif client_id:
-        from dashboards.report import write_report
+        from dashboards.report import report_file_name, write_report
 
-        path = _file(folder, f"{safe_name(client_id)}_{month}.{file_format}")
+        path = _file(folder, report_file_name(client_id, month, file_format))  # type: ignore[arg-type]
         click.echo(
             write_report(history, place.notes_db, client_id, month, path, show_state=show_state, **options)
-        )  # type: ignore[arg-type]
+        )
     else:
         _write_all(place, month, folder, show_state=show_state, options=options)
 
@@ -88,13 +93,8 @@ def _file(folder: Path, name: str) -> Path:
     return folder / name
 
 
-def safe_name(client_id: str) -> str:
-    """A client's id as part of a file name, whatever it holds."""
-    return re.sub(r"[^\w.-]+", "_", client_id).strip("._") or "client"
-
-
 def _write_all(
-    place: Workspace, month: str, folder: Path, *, show_state: bool, options: dict[str, str]
+    place: Workspace, month: str, folder: Path, *, show_state: bool, options: dict[str, Any]
 ) -> None:
     from dashboards.report import ReportResult, write_reports
 
@@ -122,7 +122,7 @@ def _write_all(
             processes=os.cpu_count() or 1,
             on_done=done,
             **options,
-        )  # type: ignore[arg-type]
+        )
     click.echo(f"{len(clients) - len(failed)} of {len(clients)} reports in {folder}")
     for result in failed:
         click.echo(f"  {result.client_id}: {result.error}", err=True)

@@ -8,16 +8,13 @@ from typing import Any
 
 import duckdb
 import pytest
-from made_month import MONTH, make_history
+from made_month import COACH_NOTE, FOCUS, MONTH, make_history
 
 from dashboards.report import write_report
 from dashboards.report.facts import MonthFacts
 from dashboards.report.month import parse_month
 from dashboards.report.read_facts import read_facts
 from pipeline.notes import NotesStore
-
-COACH_NOTE = "Strong month.\n#panic() *stars* <b>bold</b> =SUM(A1) {count}"
-FOCUS = "Keep the squat; easy on the shoulder."
 
 
 @pytest.fixture(scope="session")

@@ -17,6 +17,8 @@ from pipeline.contract import TABLES
 
 FIRST_MONDAY = date(2026, 2, 9)
 AS_OF = date(2026, 5, 31)
+COACH_NOTE = "Strong month.\n#panic() *stars* <b>bold</b> =SUM(A1) {count}"
+FOCUS = "Keep the squat; easy on the shoulder."
 MONTH = "2026-05"
 N_WEEKS = 16
 DELOAD_WEEK = date(2026, 5, 11)

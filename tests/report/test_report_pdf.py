@@ -11,11 +11,12 @@ from typing import Any
 
 import duckdb
 import pytest
-from conftest import COACH_NOTE, FOCUS
 from made_month import (
     ALONE,
     AWAY,
     CLIENTS,
+    COACH_NOTE,
+    FOCUS,
     FULL,
     HAN,
     HOSTILE,

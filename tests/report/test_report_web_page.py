@@ -9,9 +9,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from conftest import COACH_NOTE
 from defusedxml import ElementTree
-from made_month import CLIENTS, FULL, HAN, HOSTILE, HOSTILE_EXERCISE, HOSTILE_NAME
+from made_month import CLIENTS, COACH_NOTE, FULL, HAN, HOSTILE, HOSTILE_EXERCISE, HOSTILE_NAME
 
 from dashboards.report.words import read_words
 

@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import COACH_NOTE
-from made_month import CLIENTS, FULL, HOSTILE, HOSTILE_EXERCISE, HOSTILE_NAME, PAIN_WORDS, POUNDS
+from made_month import CLIENTS, COACH_NOTE, FULL, HOSTILE, HOSTILE_EXERCISE, HOSTILE_NAME, PAIN_WORDS, POUNDS
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
