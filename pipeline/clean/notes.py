@@ -11,7 +11,7 @@ from typing import get_args
 import polars as pl
 
 from pipeline.clean.cells.folding import fold, is_blank
-from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, parse_notation
+from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, column_meaning, parse_notation
 from pipeline.clean.entries import Unfolded, with_schema
 from pipeline.clean.row_rules import (
     is_not_done,
@@ -67,9 +67,8 @@ def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -
     """
     unfolded = Unfolded(layout="notes")
     lines = [(row, text or "") for row, text in sheet.cells.select("source_row", "c0").iter_rows()]
-    meaning: PairMeaning = (
-        answer if answer and answer in get_args(PairMeaning) else _pair_meaning([t for _, t in lines])
-    )
+    said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
+    voted: PairMeaning = "" if said else _pair_meaning([t for _, t in lines])
     state = _State()
     rows: list[dict[str, object]] = []
     for index, (number, raw) in enumerate(lines):
@@ -78,6 +77,7 @@ def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -
         if rule:
             unfolded.ignored[number] = rule
             continue
+        meaning = said or column_meaning(text, voted)
         exercise, reading, remark = _read_line(text, state, meaning, knows)
         if reading is None:
             following = next((t for _, t in lines[index + 1 :] if t.strip()), "")
@@ -157,7 +157,7 @@ def _is_exercise_heading(
 
 
 def _pair_meaning(lines: list[str]) -> PairMeaning:
-    votes: Counter[str] = Counter()
+    votes: Counter[PairMeaning] = Counter()
     for line in lines[:3_000]:
         text = _BULLET.sub("", line, count=1).strip()
         for piece in [text, *(text[m.end() :] for m in _SPLITS.finditer(text))]:
@@ -166,7 +166,7 @@ def _pair_meaning(lines: list[str]) -> PairMeaning:
                 votes[reading.pair_means] += 1
                 break
     if len(votes) == 1:
-        return next(iter(votes))  # type: ignore[return-value]
+        return next(iter(votes))
     return ""
 
 

@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.clean.carry_down import carry_down
 from pipeline.clean.cells.folding import fold, is_blank
-from pipeline.clean.cells.set_notation import PairMeaning, parse_notation
+from pipeline.clean.cells.set_notation import PairMeaning, column_meaning, parse_notation
 from pipeline.clean.entries import Unfolded, join_entries, with_schema
 from pipeline.clean.headerless import headerless_layouts, looks_like_log
 from pipeline.clean.layout import Layout, find_layouts
@@ -319,8 +319,8 @@ def _melt(
     return pl.concat([frame.select(frames[0].columns) for frame in frames])
 
 
-def _pair_meaning(texts: list[str], layout: Layout) -> PairMeaning:
-    """What `a x b` means in this sheet: what the header says, else what certain cells of the column say."""
+def _header_meaning(layout: Layout) -> PairMeaning:
+    """What `a x b` means in this sheet by its header."""
     for column, cell in layout.columns.items():
         if cell.role == "notation":
             header = fold(layout.header_texts.get(column, ""))
@@ -348,6 +348,11 @@ def _pair_meaning(texts: list[str], layout: Layout) -> PairMeaning:
                 if first in ("load", "weight", "wt", "gewicht", "poids", "peso", "kg"):
                     return "load_reps"
                 return "sets_reps" if first in ("set", "satz", "serie") else "reps_load"
+    return ""
+
+
+def _column_meaning(texts: list[str]) -> PairMeaning:
+    """What `a x b` means where all cells of the column that leave no doubt agree."""
     votes = Counter(reading.pair_means for text in texts if (reading := parse_notation(text)).pair_means)
     return votes.most_common(1)[0][0] if len(votes) == 1 else ""
 
@@ -358,9 +363,9 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
         return with_schema(entries.drop("notation_text", "n_sets_text"))
     keys = ["load_text", "reps_text", "notation_text", "n_sets_text"]
     notations = entries["notation_text"].drop_nulls().unique().to_list()
-    meaning: PairMeaning = (
-        answer if answer and answer in get_args(PairMeaning) else _pair_meaning(notations[:2_000], layout)
-    )
+    said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
+    said = said or _header_meaning(layout)
+    voted = "" if said else _column_meaning(notations[:2_000])
     has_set_numbers = layout.column_of("set_number") is not None
     combos = entries.select(keys).unique()
     out: dict[str, list[object]] = {
@@ -380,6 +385,7 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
         )
     }
     for load, reps, notation, n_sets in combos.iter_rows():
+        meaning = said or column_meaning(notation or "", voted)
         texts = single_sets(load, reps, notation, n_sets, meaning, is_one_set=has_set_numbers)
         fault = (
             notation

@@ -101,6 +101,25 @@ def test_what_is_open_waits_and_loads_once_it_is_answered(
     assert after.sets[0][column] == (pytest.approx(value) if isinstance(value, float) else value)
 
 
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("anna/log.csv", "Date,Exercise,Result\n2026-03-02,Bench,60x8\n2026-03-02,Squat,3x5\n"),
+        ("anna/log.txt", "2 March\nBench 60x8\nSquat 3x5\n"),
+    ],
+    ids=["table", "notes"],
+)
+def test_three_by_five_beside_sixty_by_eight_is_asked_and_no_load_of_three(name: str, text: str) -> None:
+    read = read_log(text, name)
+    assert read.amounts == [(60.0, 8)]
+    assert read.waiting == [(3, "layout")]
+
+
+def test_ten_by_twelve_beside_sixty_by_eight_is_a_load_too() -> None:
+    read = read_log("Date,Exercise,Result\n2026-03-02,Bench,60x8\n2026-03-02,Lateral raise,10x12\n")
+    assert read.amounts == [(60.0, 8), (10.0, 12)]
+
+
 @pytest.mark.parametrize("name", ["Press", "Row", "press", "ROW"])
 def test_press_and_row_alone_are_asked_with_candidates(name: str) -> None:
     read = read_log(f"Date,Exercise,kg,Reps\n2026-03-02,{name},60,8\n")

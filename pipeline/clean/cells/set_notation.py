@@ -12,17 +12,18 @@ reader of the whole column decides; without it the reading is ambiguous and is a
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
-from pipeline.clean.cells.folding import is_blank
+from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date
 from pipeline.clean.cells.remembered import remembered
 from pipeline.clean.cells.set_chains import certain_load, is_effort, read_chain
 from pipeline.clean.cells.set_runs import MOST_SETS, PairMeaning, Run, SetPart, Unreadable, parts_of_runs
 from pipeline.clean.cells.set_tokens import Token, tokenise
 
-__all__ = ["MOST_SETS", "NotationReading", "PairMeaning", "SetPart", "parse_notation"]
+__all__ = ["MOST_SETS", "NotationReading", "PairMeaning", "SetPart", "column_meaning", "parse_notation"]
 _MOST_PARTS = 60
 _SAID_ONCE = ("load", "number", "reps", "each", "seconds", "time", "range")
 
@@ -37,6 +38,17 @@ class NotationReading:
     parts: tuple[SetPart, ...] = ()
     problem: str = ""
     pair_means: PairMeaning = ""
+
+
+_COUNTS_SETS = re.compile(r"(?<![\d.,x@])[1-6] ?[x*] ?\d")
+
+
+def column_meaning(text: str, voted: PairMeaning) -> PairMeaning:
+    """What the other cells of a column say of a text's `a x b`; "" where a is small enough to count sets.
+
+    Beside 60x8 for the bench press, 10x12 is a load, too; 3x12 for push-ups is not.
+    """
+    return "" if voted != "sets_reps" and _COUNTS_SETS.search(fold(text)) else voted
 
 
 @remembered
