@@ -68,6 +68,8 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
         )
     reviewed = frame.notes.read_reviewed(frame.week)
     is_reviewed = athlete.client_id in reviewed
+    if not frame.may_write:
+        return
     if act.button("Reviewed ✓" if is_reviewed else "Mark reviewed", key="reviewed", width="stretch"):
         if is_reviewed:
             frame.notes.unmark_reviewed([athlete.client_id], frame.week)

@@ -33,6 +33,11 @@ class Frame:
     week: dt.date
 
     @property
+    def may_write(self) -> bool:
+        """Whether the person who looks may change anything; some who sign in may only look."""
+        return not self.workspace.is_read_only
+
+    @property
     def is_latest(self) -> bool:
         """Whether the week shown is the last complete one."""
         return bool(self.weeks) and self.week == self.weeks[0]

@@ -33,7 +33,8 @@ def update_command(workspace: Workspace, as_of: dt.date) -> list[str]:
 
 
 def run_update(workspace: Workspace, as_of: dt.date) -> Iterator[str | int]:
-    """The update's lines as they come, then its exit code."""
+    """The update's lines as they come, then its exit code. WorkspaceError for someone who may only look."""
+    workspace.refuse_reader()
     paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
     with subprocess.Popen(
         update_command(workspace, as_of),
@@ -79,6 +80,8 @@ def show_update_button(
 
     `read_up_to`: the day the history in force reads up to.
     """
+    if workspace.is_read_only:
+        return
     today = dt.date.today()
     suggested = day_to_read_up_to(read_up_to, _published_on(workspace.history_db), today)
     with st.container(horizontal=True, vertical_alignment="bottom", horizontal_alignment="right"):

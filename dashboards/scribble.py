@@ -35,7 +35,7 @@ def write_scribble(frame: Frame, client_id: str) -> None:
                 ),
             )
         )
-        if act.button("Done", key=f"done_{follow_up.follow_up_id}"):
+        if frame.may_write and act.button("Done", key=f"done_{follow_up.follow_up_id}"):
             frame.notes.end_follow_up(follow_up.follow_up_id)
             st.rerun()
     for note in frame.notes.read_notes(client_id)[:8]:
@@ -52,9 +52,11 @@ def write_scribble(frame: Frame, client_id: str) -> None:
                 ),
             )
         )
-        if act.button("Remove", key=f"end_{note.note_id}"):
+        if frame.may_write and act.button("Remove", key=f"end_{note.note_id}"):
             frame.notes.end_note(note.note_id)
             st.rerun()
+    if not frame.may_write:
+        return
     with st.form(f"scribble_{client_id}", clear_on_submit=True, border=False):
         words, day = st.columns([3, 2])
         body = words.text_area("New note", key=f"note_{client_id}", height=92, max_chars=4000)

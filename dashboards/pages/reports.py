@@ -88,7 +88,8 @@ def show() -> None:
     st.query_params["client"], st.query_params["month"] = client_id, month
     left, right = st.columns([2, 3], gap="large")
     with left:
-        _write_words(frame, client_id, clients[client_id], month)
+        if frame.may_write:
+            _write_words(frame, client_id, clients[client_id], month)
         _make_one(frame, client_id, month, file_format, language, paper, show_state)
         _make_all(frame, list(clients), month, file_format, language, paper, show_state)
     with right:

@@ -61,7 +61,7 @@ def show() -> None:
 def show_marking(frame: Frame, rows: list[RosterRow], reviewed: set[str]) -> None:
     """One press for those left by the filters who need no look; those who do are marked one by one."""
     left = [row for row in rows if row.client_id not in reviewed and not row.needs_a_look]
-    if len(left) < 2:
+    if len(left) < 2 or not frame.may_write:
         return
     if st.button(f"Mark the {len(left)} who need no look as reviewed", key="mark_all"):
         by_state: dict[str, list[str]] = {}
@@ -176,7 +176,7 @@ def answer_press(frame: Frame, act: str, of: str, roster: list[RosterRow], revie
         return
     if act == "open":
         go_to("athlete", client=of, **({} if frame.is_latest else {"week": frame.week.isoformat()}))
-    if act == "review":
+    if act == "review" and frame.may_write:
         if of in reviewed:
             frame.notes.unmark_reviewed([of], frame.week)
         else:
