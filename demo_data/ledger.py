@@ -102,7 +102,7 @@ def fates_of(file: PaperFile) -> Counter[str]:
         counts[file.plant.expected_fate] += 1
     for sheet in file.sheets:
         for record in sheet.records:
-            if file.plant and record.sets:
+            if file.plant:
                 counts[file.plant.expected_fate] += 1
             elif record.plant:
                 counts[record.plant.expected_fate] += 1

@@ -322,14 +322,15 @@ def _resent_rows(folder: Folder) -> None:
     header, records = grace.sheets[0].records[0], grace.sheets[0].records
     part = [deepcopy(r) for r in records if r.sets and r.sets[0].day == date(2026, 5, 12)]
     part = part or [deepcopy(r) for r in records if r.sets and r.sets[0].day == _last_day_before(records)]
+    lift, day = part[0].sets[0].lift_id, part[0].sets[0].day
     for record in part:
         record.plant = Plant("corrected file", "duplicate", "the set is known already")
-    _put(
-        part[0],
-        5,
-        str((part[0].sets[0].reps or 0) + 2),
-        Plant("corrected file", "waiting", "the set is known with other repetitions: which one holds?"),
-    )
+        if record.sets[0].lift_id == lift:
+            record.plant = Plant("corrected file", "loaded", "holds instead of the session sent first")
+    for record in records:
+        if record.sets and (record.sets[0].lift_id, record.sets[0].day) == (lift, day):
+            record.plant = Plant("session corrected later", "duplicate", "the corrected file holds instead")
+    part[0].cells[5] = str((part[0].sets[0].reps or 0) + 2)
     path = "inbox/grace/grace_corrected.csv"
     folder[path] = replace(grace, path=path, sheets=[Sheet("", [Record(list(header.cells)), *part])])
 
@@ -346,7 +347,8 @@ def _whole_files(folder: Folder) -> None:
     june = folder["inbox/lukas/Training_2026-06.csv"]
     path = "inbox/lukas/Training_2026-07.csv"
     header = Record(
-        list(june.sheets[0].records[0].cells), plant=Plant("file with a header only", "ignored", "header")
+        list(june.sheets[0].records[0].cells),
+        plant=Plant("file with a header only", "rejected", "the file holds no set"),
     )
     folder[path] = replace(june, path=path, sheets=[Sheet("", [header])])
     path = "inbox/training saturday.csv"
