@@ -75,7 +75,12 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
     plateau = smooth(_held(plateau_score.raw(signals), quiet), plateau_score.memory)
     over = smooth(_held(over_score.raw(signals), quiet), over_score.memory)
     enough = (signals["weeks_logged"] >= FEW_WEEKS) & (signals["n_points"] >= FEW_POINTS)
-    on_plateau = latch(np.where(enough, plateau, -9.0), plateau_score.enter, plateau_score.leave, quiet, True)
+    # the first week after a quiet one is compared with a rest, not with training
+    settling = quiet.copy()
+    settling[:, 1:] |= quiet[:, :-1]
+    on_plateau = latch(
+        np.where(enough, plateau, -9.0), plateau_score.enter, plateau_score.leave, settling, True
+    )
     on_over = latch(np.where(enough & ~fresh, over, -9.0), over_score.enter, over_score.leave, quiet, True)
     on_over &= ~fresh
     off_plan = find_off_plan(signals)

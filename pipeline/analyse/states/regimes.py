@@ -3,8 +3,8 @@
 A client's lifts share one level x. Week by week `y[s] = offset[s] + x − depth + error`. Under *gain* x rises
 by a rate g of the client's own, under *stall* it stands, under *slump* it stands and shows `depth` less.
 Which of them holds, since when, and how large g is are not known: each combination of a rate (`RATES`) and a
-regime with its age or depth is followed by a Kalman filter of its own, weighed by how well it foretold the week
-(a switching state-space model: Kim 1994, doi:10.1016/0304-4076(94)90036-1; explicit durations: Yu 2010,
+regime with its age or depth is followed by a Kalman filter of its own, weighed by how well it foretold the
+week (a switching state-space model: Kim 1994, doi:10.1016/0304-4076(94)90036-1; explicit durations: Yu 2010,
 doi:10.1016/j.artint.2009.11.011). Where several roads lead into one regime they are joined by their moments.
 The offsets of the lifts and the error that all lifts of a client share are learned along the way, so that a
 noisy client must show more before anything is said.
