@@ -73,13 +73,13 @@ class Amounts:
 
 def read_amounts(texts: AmountTexts, exercise: ExerciseFacts, bar_kg: float) -> Amounts:
     """The figures of one set, or the first reason why it has none."""
-    reps, duration, fault = _count(texts, exercise)
+    reps, duration, fault = read_count(texts, exercise)
     if fault.problem:
         return fault
-    load = _load(texts, exercise, bar_kg, has_duration=duration is not None)
+    load = read_load_of_set(texts, exercise, bar_kg, has_duration=duration is not None)
     if load.problem:
         return load
-    effort, effort_column, effort_text = _effort(texts, reps)
+    effort, effort_column, effort_text = read_effort_of_set(texts, reps)
     kind = parse_set_kind(texts.kind)
     if texts.kind_is_warm_up_column and is_yes(texts.kind):
         kind = "warm_up"
@@ -107,7 +107,7 @@ def _refused(problem: str, column: str, text: str) -> Amounts:
     return Amounts(problem=problem, problem_column=column, problem_text=text)
 
 
-def _count(texts: AmountTexts, exercise: ExerciseFacts) -> tuple[RepsReading, float | None, Amounts]:
+def read_count(texts: AmountTexts, exercise: ExerciseFacts) -> tuple[RepsReading, float | None, Amounts]:
     """Repetitions or seconds of the set."""
     reps = parse_reps(texts.reps)
     left, right = parse_reps(texts.left), parse_reps(texts.right)
@@ -154,7 +154,9 @@ def _seconds(text: str, unit: str) -> float | None:
     return parse_duration(text)
 
 
-def _load(texts: AmountTexts, exercise: ExerciseFacts, bar_kg: float, *, has_duration: bool) -> Amounts:
+def read_load_of_set(
+    texts: AmountTexts, exercise: ExerciseFacts, bar_kg: float, *, has_duration: bool
+) -> Amounts:
     reading = parse_load(texts.load)
     if has_duration and parse_duration(texts.load) is not None and reading.kind in ("unreadable", "per_hand"):
         reading = LoadReading("empty")
@@ -261,7 +263,7 @@ def _kg(value: float, unit: str) -> float:
     return value * KG_PER_LB if unit == "lb" else value
 
 
-def _effort(texts: AmountTexts, reps: RepsReading) -> tuple[EffortReading, str, str]:
+def read_effort_of_set(texts: AmountTexts, reps: RepsReading) -> tuple[EffortReading, str, str]:
     """Effort of the set with the column and text of its fault; failure said beside the repetitions is RIR 0."""
     rpe = parse_effort(texts.rpe, "rpe")
     rir = parse_effort(texts.rir, "rir")

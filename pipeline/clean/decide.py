@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from pipeline.answers import Question
-from pipeline.clean.amounts import Amounts, AmountTexts, ExerciseFacts, read_amounts
+from pipeline.clean.amount_columns import with_amounts
+from pipeline.clean.amounts import ExerciseFacts
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
 from pipeline.clean.entries import Unfolded
@@ -341,63 +342,31 @@ def _ask_when(found: DayFound, reading: FileReading) -> str:
     return reading.ask(found.question, choices, found.suggested)
 
 
-_AMOUNT_KEYS = (
-    "load_text",
-    "reps_text",
-    "left_text",
-    "right_text",
-    "duration_text",
-    "duration_unit",
-    "kind_text",
-    "rpe_text",
-    "rir_text",
-    "effort_text",
-    "header_unit",
-    "unit_text",
-    "is_per_hand",
-    "client_id",
-    "exercise_id",
-)
-
-
 def _with_amounts(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
-    facts = exercise_facts(known.catalogue)
-    is_warm_up_column = _is_warm_up_column(frame)
-    rows: list[dict[str, object]] = []
-    for key, combo in enumerate(frame.select(_AMOUNT_KEYS).unique(maintain_order=True).iter_rows(named=True)):
-        amounts, question = Amounts(), ""
-        exercise = facts.get(combo["exercise_id"] or "")
-        if exercise is not None:
-            texts = _amount_texts(combo, reading, known, is_warm_up_column=is_warm_up_column)
-            amounts = read_amounts(texts, exercise, known.bar_kg)
-            if amounts.needs_unit:
-                question = reading.ask(
-                    Question("unit", combo["client_id"], reading.source.source_file), ["kg", "lb"]
-                )
-        rows.append(
-            {
-                **{name: combo[name] for name in _AMOUNT_KEYS},
-                "combo": key,
-                "unit_question": question,
-                **{f"a_{name}": value for name, value in amounts.__dict__.items()},
-            }
-        )
-    schema: dict[str, pl.DataType] = {name: frame.schema[name] for name in _AMOUNT_KEYS}
-    schema |= {"combo": pl.Int64(), "unit_question": pl.String(), **_AMOUNT_SCHEMA}
-    found = pl.DataFrame(rows, schema=schema)
-    return frame.join(found, on=list(_AMOUNT_KEYS), how="left", nulls_equal=True, maintain_order="left")
+    clients = [str(client_id) for client_id in frame["client_id"].drop_nulls().unique().to_list()]
+    units = {client_id: _default_unit(client_id, reading, known) for client_id in clients}
+    frame = with_amounts(
+        frame,
+        exercise_facts(known.catalogue),
+        units,
+        known.bar_kg,
+        is_warm_up_column=_is_warm_up_column(frame),
+    )
+    without_unit = frame.filter(pl.col("a_needs_unit"))["client_id"].unique(maintain_order=True).to_list()
+    questions = {
+        client_id: reading.ask(Question("unit", client_id, reading.source.source_file), ["kg", "lb"])
+        for client_id in without_unit
+    }
+    question = pl.col("client_id").replace_strict(questions or {"": ""}, default="", return_dtype=pl.String)
+    return frame.with_columns(
+        pl.when(pl.col("a_needs_unit")).then(question).otherwise(pl.lit("")).alias("unit_question")
+    )
 
 
-_KIND_OF_FIELD = {
-    "str": pl.String(),
-    "float | None": pl.Float64(),
-    "int | None": pl.Int64(),
-    "int": pl.Int64(),
-    "bool": pl.Boolean(),
-}
-_AMOUNT_SCHEMA: dict[str, pl.DataType] = {
-    f"a_{name}": _KIND_OF_FIELD[str(kind)] for name, kind in Amounts.__annotations__.items()
-}
+def _default_unit(client_id: str, reading: FileReading, known: Knowledge) -> str:
+    profile = known.profiles.get(client_id, ClientProfile(client_id))
+    answered = known.answers.find(Question("unit", client_id, reading.source.source_file)) or ""
+    return parse_unit(answered) or profile.unit or known.default_unit
 
 
 def exercise_facts(catalogue: Catalogue) -> dict[str, ExerciseFacts]:
@@ -430,32 +399,6 @@ def _is_warm_up_column(frame: pl.DataFrame) -> bool:
         "✓",
         "-",
     }
-
-
-def _amount_texts(
-    combo: dict[str, object], reading: FileReading, known: Knowledge, *, is_warm_up_column: bool
-) -> AmountTexts:
-    client_id = str(combo["client_id"] or "")
-    profile = known.profiles.get(client_id, ClientProfile(client_id))
-    answered = known.answers.find(Question("unit", client_id, reading.source.source_file)) or ""
-    default = parse_unit(answered) or profile.unit or known.default_unit
-    text = {name: str(combo[name] or "") for name in _AMOUNT_KEYS}
-    return AmountTexts(
-        text["load_text"],
-        text["reps_text"],
-        text["left_text"],
-        text["right_text"],
-        text["duration_text"],
-        text["duration_unit"],
-        text["kind_text"],
-        text["rpe_text"],
-        text["rir_text"],
-        text["effort_text"],
-        parse_unit(text["unit_text"]) or text["header_unit"],
-        default,
-        bool(combo["is_per_hand"]),
-        is_warm_up_column,
-    )
 
 
 def _with_status(frame: pl.DataFrame) -> pl.DataFrame:
