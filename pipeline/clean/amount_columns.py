@@ -130,7 +130,7 @@ def _joined(
 
 def _texts(**given: str | None) -> AmountTexts:
     text = {name: value or "" for name, value in given.items()}
-    return replace(_NO_TEXTS, **text)  # type: ignore[arg-type] - texts, as the signature says
+    return replace(_NO_TEXTS, **text)  # type: ignore[arg-type]
 
 
 def _counts(
