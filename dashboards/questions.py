@@ -66,6 +66,9 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) 
             names = {one["client_id"]: one["name"] for one in read_clients(frame.history).to_dicts()}
             choices = [(value, names.get(value, label)) for value, label in choices]
             choices += [one for one in names.items() if one not in choices]
+        if not frame.may_write:
+            _show_rows(frame, question_id)
+            return
         with place.container(
             horizontal=True, horizontal_alignment="right", vertical_alignment="bottom", gap="small"
         ):

@@ -264,7 +264,7 @@ def layout_version(root: Path) -> int:
         text = path.read_text(encoding="ascii").strip()
         return int(text)
     except FileNotFoundError:
-        return 1 if (root / ".setwright").exists() else VERSION
+        return 1 if (root / ".setwright" / "history").exists() else VERSION
     except (OSError, ValueError) as err:
         raise WorkspaceError(
             f"{path} does not say a version.", "Remove it if no newer setwright was used on this folder."

@@ -90,8 +90,8 @@ def show() -> None:
     with left:
         if frame.may_write:
             _write_words(frame, client_id, clients[client_id], month)
-        _make_one(frame, client_id, month, file_format, language, paper, show_state)
-        _make_all(frame, list(clients), month, file_format, language, paper, show_state)
+            _make_one(frame, client_id, month, file_format, language, paper, show_state)
+            _make_all(frame, list(clients), month, file_format, language, paper, show_state)
     with right:
         _preview(frame, client_id, month, language, paper, show_state)
 

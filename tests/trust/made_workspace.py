@@ -97,7 +97,7 @@ def digest(root: Path) -> tuple[int, int, int]:
             count, _ = con.execute(f'select count(*), bit_xor(hash(t)) from "{table}" t').fetchall()[0]
             n_rows += count if table not in ("file_ledger", "validation_result") else 0
         sets, of_sets = con.execute("select count(*), bit_xor(hash(s)) from logged_set s").fetchall()[0]
-    return int(sets), int(of_sets), n_rows
+    return int(sets), int(of_sets or 0), n_rows
 
 
 def coachs_word(root: Path) -> tuple[object, ...]:
