@@ -1,6 +1,8 @@
 """The SQL of the models keeps to what runs on a distributed engine too, and says what it reads."""
 
 import re
+import subprocess
+import sys
 
 import pytest
 import sqlglot
@@ -140,3 +142,16 @@ def test_every_published_model_is_in_the_contract():
 
 def test_every_file_is_read_as_a_model_or_a_check():
     assert {model.name for model in read_models()} | {check.rule_id for check in read_checks()} == set(IDS)
+
+
+@pytest.mark.slow
+def test_the_sql_keeps_to_its_style():
+    # rules and line length stand in pyproject.toml
+    done = subprocess.run(
+        [sys.executable, "-m", "sqlfluff", "lint", "--disable-progress-bar", str(SQL_FOLDER)],
+        cwd=SQL_FOLDER.parent,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout[-2000:]
