@@ -119,26 +119,48 @@ def _kind_of(cells: dict[str, HeaderCell]) -> LayoutKind:
 
 
 def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
-    """Records in which at least two cells could be header cells, found by each column's distinct texts."""
+    """Records that could be a header, alone or with the one below, found by each column's distinct texts.
+
+    Told by counts alone, so that the many records of plain numbers and dates are not looked at one by one: two
+    header words here or in the record below, or dates enough to head a grid.
+    """
     if not sheet.n_records:
         return []
-    hits = pl.lit(0)
+    words, dates, exercises = pl.lit(0), pl.lit(0), pl.lit(0)
     for column in sheet.columns:
         texts = sheet.cells[column].drop_nulls().unique().to_list()
         if len(texts) > 20_000:
             texts = sheet.cells[column].head(2_000).drop_nulls().unique().to_list()
-        known = [text for text in texts if parse_header_cell(text).role]
-        if known:
-            hits = hits + pl.col(column).is_in(known).fill_null(value=False).cast(pl.Int32)
-    frame = sheet.cells.with_columns(hits.alias("n_hits"))
-    frame = (
-        frame.filter(pl.col("n_hits") >= 2) if len(sheet.columns) > 1 else frame.filter(pl.col("n_hits") >= 1)
-    )
-    frame = frame.head(5_000)
+        known = {text: cell for text in texts if (cell := parse_header_cell(text)).role}
+        words = words + _how_many(column, [text for text, cell in known.items() if not cell.date_text])
+        dates = dates + _how_many(column, [text for text, cell in known.items() if cell.date_text])
+        exercises = exercises + _how_many(
+            column, [text for text, cell in known.items() if cell.role == "exercise"]
+        )
+    frame = sheet.cells.with_columns(
+        words.alias("n_words"),
+        dates.alias("n_dates"),
+        exercises.alias("n_exercises"),
+        pl.sum_horizontal(pl.col(c).is_not_null() & (pl.col(c) != "") for c in sheet.columns).alias(
+            "n_cells"
+        ),
+    ).with_columns(pl.col("n_words").shift(-1, fill_value=0).alias("n_words_below"))
+    n_dates, n_cells, is_headed = pl.col("n_dates"), pl.col("n_cells"), pl.col("n_exercises") > 0
+    heads_a_grid = (n_dates >= 2) & (2 * n_dates >= n_cells) & (is_headed | (n_dates == n_cells))
+    heads_a_grid = heads_a_grid | ((n_dates == 1) & is_headed & (n_cells == 2))
+    least = 2 if len(sheet.columns) > 1 else 1
+    frame = frame.filter(
+        (pl.col("n_words") + n_dates >= least)
+        & ((pl.col("n_words") >= 2) | (pl.col("n_words_below") >= 2) | heads_a_grid)
+    ).head(5_000)
     return [
         (row["source_row"], {c: row[c] for c in sheet.columns if row[c]})
         for row in frame.iter_rows(named=True)
     ]
+
+
+def _how_many(column: str, texts: list[str]) -> pl.Expr:
+    return pl.col(column).is_in(texts).fill_null(value=False).cast(pl.Int32) if texts else pl.lit(0)
 
 
 def _row_texts(sheet: Sheet, number: int) -> dict[str, str]:
