@@ -83,7 +83,7 @@ def _cells(folder: Folder) -> None:
         "Kg",
         lambda done: done.load == 100,
         "1000",
-        Plant("slipped digit", "rejected", "1000 kg is above what is possible", "waiting"),
+        Plant("slipped digit", "waiting", "1000 kg is far beyond the history: 100 suggested", "rejected"),
     )
     put(
         "inbox/sofia/sofia gym.csv",
@@ -361,8 +361,10 @@ def _whole_files(folder: Folder) -> None:
     week_2[0].cells[3] = "Weight"
     for record in week_2[1:]:
         # a hold has no load, so it need not wait for the unit
-        also = "" if record.sets[0].load is not None else "loaded"
-        record.plant = Plant("no unit anywhere", "waiting", "kilograms or pounds?", also)
+        fate = "waiting" if record.sets[0].load is not None else "loaded"
+        record.plant = Plant(
+            "no unit anywhere", fate, "kilograms or pounds?" if fate == "waiting" else "a hold"
+        )
     path = "inbox/tomasz/~$Tomasz log.xlsx"
     folder[path] = PaperFile(
         path,

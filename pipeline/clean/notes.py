@@ -73,7 +73,7 @@ def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -
     rows: list[dict[str, object]] = []
     for index, (number, raw) in enumerate(lines):
         text = _BULLET.sub("", raw, count=1).strip()
-        rule = _plain_rule(text, state)
+        rule = _plain_rule(text, state, knows)
         if rule:
             unfolded.ignored[number] = rule
             continue
@@ -95,11 +95,14 @@ def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -
     return unfolded
 
 
-def _plain_rule(text: str, state: _State) -> str:
+def _plain_rule(text: str, state: _State, knows: Callable[[str], bool]) -> str:
     if is_blank(text):
         return "blank"
     date_text = parse_date_heading(text)
-    if date_text and not _SET_LIKE.search(text):
+    label = text.replace(date_text, "").strip(" -–—:|(),")
+    # repetitions behind an exercise look like a date: Push-ups 12/11/11
+    is_reps = bool(re.fullmatch(r"\d{1,2}/\d{1,2}(?:/\d{1,2})?", date_text)) and bool(label) and knows(label)
+    if date_text and not _SET_LIKE.search(text) and not is_reps:
         state.date_text, state.exercise = date_text, ""
         return "heading"
     if parse_client_statement(text):

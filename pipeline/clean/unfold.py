@@ -424,7 +424,7 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
     )
     joined = entries.join(split, on=keys, how="left", nulls_equal=True, maintain_order="left")
     joined = joined.sort("source_row", "part_index", "order", maintain_order=True)
-    joined = _one_effort_a_set(joined).with_columns(
+    joined = _one_effort_a_set(joined, layout).with_columns(
         pl.col("new_load").alias("load_text"),
         pl.col("new_reps").alias("reps_text"),
         pl.when(pl.col("new_effort") != "")
@@ -442,13 +442,18 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
 _LISTED_EFFORT = r"^ *\d{1,2}(?:[.,]5)?(?: *[/;,| ] *\d{1,2}(?:[.,]5)?)+ *$"
 
 
-def _one_effort_a_set(joined: pl.DataFrame) -> pl.DataFrame:
-    """Effort listed for all sets of a row (`8/8/9`), one figure a set where there are as many."""
-    n_sets = pl.len().over("source_row", "part_index")
-    for column in ("rpe_text", "rir_text", "effort_text"):
+def _one_effort_a_set(joined: pl.DataFrame, layout: Layout) -> pl.DataFrame:
+    """Effort listed for all sets of a row (`8/8/9`), one figure a set where there are as many.
+
+    Where the sets stand side by side and one column gives the effort of them all, the list counts across them.
+    """
+    for column, role in (("rpe_text", "rpe"), ("rir_text", "rir"), ("effort_text", "effort")):
+        is_for_row = layout.kind == "set_columns" and layout.column_of(role) is not None
+        group = ["source_row"] if is_for_row else ["source_row", "part_index"]
+        n_sets, place = pl.len().over(group), pl.int_range(pl.len()).over(group)
         listed = pl.col(column).str.contains(_LISTED_EFFORT)
         pieces = pl.col(column).str.strip_chars().str.extract_all(r"\d{1,2}(?:[.,]5)?")
-        one = pieces.list.get(pl.col("order"), null_on_oob=True)
+        one = pieces.list.get(place, null_on_oob=True)
         fits = listed & (pieces.list.len() == n_sets) & (n_sets > 1)
         joined = joined.with_columns(pl.when(fits).then(one).otherwise(pl.col(column)).alias(column))
     return joined

@@ -302,6 +302,27 @@ def test_a_set_is_kept_and_only_its_effort_refused(
 
 
 @pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Date,Exercise,kg,Set 1,Set 2,Set 3,RIR\n2026-03-02,Bench,60,8,7,6,2/1/0\n", [2, 1, 0]),
+        ("Date,Exercise,kg,Set 1,Set 2,Set 3,RIR\n2026-03-02,Bench,60,8,,6,2/0\n", [2, 0]),
+        ("Date,Exercise,kg,Set 1,Set 2,Set 3,RIR\n2026-03-02,Bench,60,8,7,6,1\n", [1, 1, 1]),
+        ("Date,Exercise,kg,Set 1,Set 2,Set 3,RIR\n2026-03-02,Bench,60,8,7,6,1-2\n", [1.5, 1.5, 1.5]),
+        ('Date,Exercise,kg,Reps,RIR\n2026-03-02,Bench,60,"8,7,6",2/1/0\n', [2, 1, 0]),
+        ("Date,Exercise,Result,RIR\n2026-03-02,Bench,3x8@60,2/1/0\n", [2, 1, 0]),
+        ("Date,Exercise,Set 1 kg,Set 1 reps,Set 1 RIR,Set 2 kg,Set 2 reps,Set 2 RIR\n"
+         "2026-03-02,Bench,60,8,1/2,60,8,0/1\n", [1.5, 0.5]),
+    ],
+)  # fmt: skip
+def test_effort_listed_once_for_all_sets_of_a_row_is_given_out_set_by_set(
+    text: str, expected: list[float]
+) -> None:
+    read = read_log(text)
+    assert [rir for (rir,) in read.values("rir")] == expected
+    assert read.reasons == []
+
+
+@pytest.mark.parametrize(
     ("cells", "columns", "expected"),
     [
         ("Dumbbell Row,2x25kg,8", ("load_kg", "implements", "load_basis"), (25.0, 2, "per_hand")),

@@ -44,6 +44,12 @@ NOTES = [
 ]
 
 
+@pytest.mark.parametrize("reps", ["12/11/11", "12/11", "10/9/8/8"])
+def test_repetitions_behind_an_exercise_are_no_date(reps: str) -> None:
+    read = read_log(f"2 March\nPush-ups {reps}\n", "anna/notes.txt")
+    assert read.amounts == [(0.0, int(r)) for r in reps.split("/")]
+
+
 @pytest.mark.parametrize(("text", "expected"), NOTES)
 def test_the_sets_of_phone_notes_are_read_and_nothing_else(
     text: str, expected: list[tuple[int, date, str, float, int]]
