@@ -52,24 +52,27 @@ class FileStamp:
     seen_ns: int
     content_hash: str
 
+    @property
+    def looks(self) -> tuple[int, int, int, int]:
+        """What is compared without reading the file."""
+        return self.size, self.modified_ns, self.changed_ns, self.inode
+
     def as_list(self) -> list[int | str]:
         """For JSON."""
         return [self.size, self.modified_ns, self.changed_ns, self.inode, self.seen_ns, self.content_hash]
 
 
 def stamp_file(path: Path, before: FileStamp | None = None) -> FileStamp:
-    """The stamp of a file. It is read only where size, times or inode differ from those of `before`, or where it had
-    been changed right before it was looked at. A file that cannot be read has the reason for its hash.
-    """
+    """The stamp of a file, read only where size, times or inode differ from those of `before`, or where it
+    had been changed right before it was looked at. A file that cannot be read has the reason for its hash."""
     now = time.time_ns()
     try:
         found = path.stat()
         if not stat.S_ISREG(found.st_mode):
             return FileStamp(0, 0, 0, found.st_ino, now, f"no file: {stat.S_IFMT(found.st_mode):o}")
         looks = (found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino)
-        if before is not None and looks == (before.size, before.modified_ns, before.changed_ns, before.inode):
-            if before.seen_ns - before.changed_ns > _SETTLED_NS:
-                return before
+        if before is not None and looks == before.looks and before.seen_ns - before.changed_ns > _SETTLED_NS:
+            return before
         # never waits for a pipe that took the file's place
         with os.fdopen(os.open(path, os.O_RDONLY | os.O_NONBLOCK), "rb") as handle:
             digest = hashlib.file_digest(handle, "sha256").hexdigest()
@@ -84,7 +87,7 @@ def stamp_files(paths: Mapping[str, Path], before: Mapping[str, FileStamp]) -> d
 
 
 def code_hash() -> str:
-    """A hash of everything that decides what comes of the files: the program's own code, queries and word lists."""
+    """A hash of all that decides what comes of the files: the program's own code, queries and word lists."""
     root = Path(__file__).resolve().parents[1]
     digest = hashlib.sha256()
     for folder in (root / "pipeline", root / "sql"):

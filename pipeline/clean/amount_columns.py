@@ -67,7 +67,8 @@ def with_amounts(
     *,
     is_warm_up_column: bool,
 ) -> pl.DataFrame:
-    """`frame` with an `a_` column for each field of `Amounts`; those of an entry without exercise say nothing.
+    """`frame` with an `a_` column for each field of `Amounts`; those of an entry without exercise say
+    nothing.
 
     `default_units`: client → unit of loads that say none themselves.
     """

@@ -27,13 +27,14 @@ __all__ = ["CleanedInbox", "clean_inbox"]
 @dataclass(frozen=True)
 class CleanedInbox:
     """Record tables of the contract for the logs; `layouts` says how each file was read, `messages` what a
-    coach should know about it."""
+    coach should know about it, `clients` whose records it holds ("" where some are nobody's yet)."""
 
     tables: FateTables
     open_question: pl.DataFrame
     name_resolution: pl.DataFrame
     layouts: dict[str, str]
     messages: dict[str, str]
+    clients: dict[str, frozenset[str]]
 
 
 def clean_inbox(
@@ -64,7 +65,18 @@ def clean_inbox(
         names,
         {reading.source.source_file: reading.layout for reading in readings},
         {reading.source.source_file: reading.source.message for reading in readings},
+        _clients(readings, copies),
     )
+
+
+def _clients(readings: list[FileReading], copies: dict[str, str]) -> dict[str, frozenset[str]]:
+    clients = {
+        reading.source.source_file: frozenset(reading.entries["client_id"].fill_null("").unique().to_list())
+        if reading.entries.height
+        else frozenset()
+        for reading in readings
+    }
+    return clients | {copy: clients[first] for copy, first in copies.items()}
 
 
 def _all_entries(readings: list[FileReading]) -> pl.DataFrame:

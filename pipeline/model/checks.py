@@ -15,7 +15,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from pipeline.contract import Column, Table, training, verdicts
+from pipeline.contract import TABLES, Column, Table, training, verdicts
 from pipeline.model.sql_models import SQL_FOLDER
 
 _HEADER = re.compile(r"^--\s*(severity|meaning|reads)\s*:\s*(.*)$", re.MULTILINE)
@@ -150,15 +150,31 @@ def _example(con: duckdb.DuckDBPyConnection, check: Check) -> str:
     return ", ".join(f"{name} {value}" for name, value in bad.items())
 
 
-def check_models(con: duckdb.DuckDBPyConnection) -> list[Finding]:
-    """Every check of the contract and of sql/checks on the models' tables that are there.
+def check_models(con: duckdb.DuckDBPyConnection, only: Sequence[str] | None = None) -> list[Finding]:
+    """Every check of the contract and of sql/checks on the models' tables that are there (or on `only` these).
 
     Inputs and records are validated row by row before the models run; here only what was computed is held.
     """
-    there = {name for (name,) in con.execute("select table_name from duckdb_tables()").fetchall()}
+    there = set(_tables_in_use(con)) if only is None else set(only)
     computed = (*training.TABLES, *verdicts.TABLES)
     checks = contract_checks(table for table in computed if table.name in there)
     return run_checks(con, [*checks, *(check for check in read_checks() if check.checked_table in there)])
+
+
+def count_rows(con: duckdb.DuckDBPyConnection) -> dict[str, int]:
+    """Rows of every table of the database in use."""
+    return {
+        name: int(con.execute(f"select count(*) from {name}").fetchall()[0][0])  # noqa: S608
+        for name in _tables_in_use(con)
+        if name in TABLES
+    }
+
+
+def _tables_in_use(con: duckdb.DuckDBPyConnection) -> list[str]:
+    rows = con.execute(
+        "select table_name from duckdb_tables() where database_name in (current_database(), 'temp')"
+    )
+    return [name for (name,) in rows.fetchall()]
 
 
 def refusals(findings: Iterable[Finding]) -> list[str]:

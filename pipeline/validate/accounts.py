@@ -6,6 +6,7 @@ does not add up a sentence that stops the publishing.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -39,29 +40,24 @@ def balance(
 
     A record stands in one fate only; refused cells of a loaded record are not its fate (`is_part`).
     """
+    schema = {**dict.fromkeys(_PLACE[:3], pl.String), "source_row": pl.Int64, "fate": pl.String}
     places = [
-        tables[fate].select(*[pl.col(c) for c in _PLACE]).unique().with_columns(pl.lit(fate).alias("fate"))
+        tables[fate].select(_PLACE).unique().with_columns(pl.lit(fate).alias("fate"))
         for fate in FATES
-        if tables[fate].height
+        if fate in tables and tables[fate].height
     ]
-    fates = (
-        pl.concat(places)
-        if places
-        else pl.DataFrame(
-            schema={**dict.fromkeys(_PLACE[:3], pl.String), "source_row": pl.Int64, "fate": pl.String}
-        )
-    )
+    fates = pl.concat(places) if places else pl.DataFrame(schema=schema)
     fates = fates.with_columns(pl.col("source_sheet").fill_null(""))
+    expected = _records(sources)
+    counts = _counts(fates, expected)
     n_sets = _sets_by_file(tables["loaded"])
-    per_file = dict(fates.group_by("source_area", "source_file"))
     rows, faults = [], []
     for source in sources:
-        mine = per_file.get((source.source_area, source.source_file), fates.clear())
-        counts, fault = _count(source, mine)
-        if fault:
-            faults.append(fault)
         key = (source.source_area, source.source_file)
-        refused = source.refusal is not None or bool(mine.filter(pl.col("source_row").is_null()).height)
+        count = counts.get(key, _NOTHING)
+        n_fates, fault = _fates_of(source, count)
+        if fault:
+            faults.append(_fault(source, fates, expected))
         rows.append(
             {
                 "source_area": source.source_area,
@@ -69,16 +65,56 @@ def balance(
                 "content_hash": source.content_hash,
                 "first_seen_date": as_of,
                 "is_current": True,
-                "outcome": "refused" if refused else "read",
+                "outcome": "refused" if source.refusal is not None or count["whole"] else "read",
                 "message": (source.refusal.message if source.refusal else "")
                 or messages.get(source.source_file, ""),
                 "layout": layouts.get(source.source_file, ""),
                 "n_records": source.n_records,
-                **counts,
+                **n_fates,
                 "n_sets": n_sets.get(key, 0),
             }
         )
     return Accounts(frame_of(FILE_LEDGER, rows), tuple(faults))
+
+
+def _records(sources: Sequence[SourceFile]) -> pl.DataFrame:
+    """The place of every record of every sheet."""
+    frames = [
+        sheet.cells.select(
+            pl.lit(source.source_area).alias("source_area"),
+            pl.lit(source.source_file).alias("source_file"),
+            pl.lit(sheet.source_sheet).alias("source_sheet"),
+            "source_row",
+        )
+        for source in sources
+        for sheet in source.sheets
+    ]
+    if not frames:
+        return pl.DataFrame(schema={**dict.fromkeys(_PLACE[:3], pl.String), "source_row": pl.Int64})
+    return pl.concat(frames)
+
+
+_NOTHING: Mapping[str, int] = dict.fromkeys(("whole", "n_found", "n_expected", "n_met", *FATES), 0)
+
+
+def _counts(fates: pl.DataFrame, expected: pl.DataFrame) -> dict[tuple[object, ...], dict[str, int]]:
+    """For each file the records of each fate, the fates, the records, and the records that have a fate."""
+    by_file = ["source_area", "source_file"]
+    found = fates.group_by(by_file).agg(
+        pl.col("source_row").is_null().sum().alias("whole"),
+        pl.len().alias("n_found"),
+        *[(pl.col("fate") == fate).sum().alias(fate) for fate in FATES],
+    )
+    met = (
+        expected.join(fates, on=_PLACE, how="semi", nulls_equal=True)
+        .group_by(by_file)
+        .agg(pl.len().alias("n_met"))
+    )
+    all_files = found.join(
+        expected.group_by(by_file).agg(pl.len().alias("n_expected")), on=by_file, how="full", coalesce=True
+    ).join(met, on=by_file, how="left")
+    counts = all_files.fill_null(0).iter_rows(named=True)
+    return {(row["source_area"], row["source_file"]): row for row in counts}
 
 
 def _sets_by_file(loaded: pl.DataFrame) -> dict[tuple[object, ...], int]:
@@ -88,22 +124,29 @@ def _sets_by_file(loaded: pl.DataFrame) -> dict[tuple[object, ...], int]:
     return {(area, name): n for area, name, n in counts.iter_rows()}
 
 
-def _count(source: SourceFile, mine: pl.DataFrame) -> tuple[dict[str, int], str]:
-    whole = mine.filter(pl.col("source_row").is_null())
-    if whole.height:
-        return {f"n_{fate}": source.n_records if fate == "rejected" else 0 for fate in FATES}, ""
-    counts = {f"n_{fate}": mine.filter(pl.col("fate") == fate).height for fate in FATES}
-    expected = {
-        (sheet.source_sheet, row) for sheet in source.sheets for row in sheet.cells["source_row"].to_list()
-    }
-    found = list(zip(mine["source_sheet"].to_list(), mine["source_row"].to_list(), strict=True))
-    if len(found) == len(expected) and set(found) == expected:
-        return counts, ""
-    lost = sorted(expected - set(found))[:3]
-    twice = sorted({place for place in found if found.count(place) > 1})[:3] if len(found) < 50_000 else []
-    foreign = sorted(set(found) - expected)[:3]
-    return counts, (
-        f"{source.source_area}/{source.source_file} does not add up: {len(expected)} records, {len(found)} fates; "
+def _fates_of(source: SourceFile, count: Mapping[str, int]) -> tuple[dict[str, int], bool]:
+    """The records of each fate, and whether they do not add up."""
+    if count["whole"]:
+        return {f"n_{fate}": source.n_records if fate == "rejected" else 0 for fate in FATES}, False
+    adds_up = count["n_found"] == count["n_expected"] == count["n_met"]
+    return {f"n_{fate}": int(count[fate]) for fate in FATES}, not adds_up
+
+
+def _fault(source: SourceFile, fates: pl.DataFrame, expected: pl.DataFrame) -> str:
+    """What does not add up in one file, with a few records of each kind."""
+
+    def places(frame: pl.DataFrame) -> list[tuple[str, int]]:
+        mine = frame.filter(
+            (pl.col("source_area") == source.source_area) & (pl.col("source_file") == source.source_file)
+        )
+        return sorted(mine.select("source_sheet", "source_row").iter_rows())
+
+    records, found = places(expected), places(fates)
+    lost = sorted(set(records) - set(found))[:3]
+    twice = sorted(place for place, n in Counter(found).items() if n > 1)[:3]
+    foreign = sorted(set(found) - set(records))[:3]
+    return (
+        f"{source.source_area}/{source.source_file} does not add up: {len(records)} records, {len(found)} fates; "
         f"without a fate {lost}, with more than one {twice}, not in the file {foreign}."
     )
 

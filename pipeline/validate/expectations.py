@@ -1,12 +1,12 @@
 """The contract's rules as great-expectations suites, answered in a process of their own.
 
 great-expectations takes seconds to import and works on pandas frames. `python -m` this module
-imports it while the files are still being read, then answers one question after the other: a frame of distinct
-values comes in, the positions of those that break a rule go out. Its context is ephemeral, writes nothing, and has
-its usage statistics switched off.
+imports it while the files are still being read, then answers one question after the other: a frame of
+distinct values comes in, the positions of those that break a rule go out. Its context is ephemeral, writes
+nothing, and has its usage statistics switched off.
 
-A question: 8 bytes of length, the table's name as 40 padded bytes, the frame in Arrow's format. An answer: 8 bytes
-of length, JSON: rule → positions, or `error`.
+A question: 8 bytes of length, the table's name as 40 padded bytes, the frame in Arrow's format. An answer: 8
+bytes of length, JSON: rule → positions, or `error`.
 """
 
 from __future__ import annotations

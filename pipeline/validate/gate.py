@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -22,11 +23,14 @@ _REASONS = {
 
 @dataclass(frozen=True)
 class GateResult:
-    """Rows that passed, `rejected_row`s for the others, and `validation_result` rows for every rule."""
+    """Rows that passed, `rejected_row`s for the others, and how many rows of each file broke each rule.
+
+    `failures` has source_file, rule_id and n_failed.
+    """
 
     passed: pl.DataFrame
     rejected: pl.DataFrame
-    results: list[dict[str, object]]
+    failures: pl.DataFrame
 
 
 def pass_gate(
@@ -34,20 +38,20 @@ def pass_gate(
 ) -> GateResult:
     """Check every row of `frame` against the rules of `table`, by `judge`, which must be that table's."""
     outcomes = check_rows(frame, judge, table)
-    results = [_as_result(outcome, table) for outcome in outcomes]
+    failures = _by_file(frame, outcomes)
     reasons: dict[int, RowRule] = {}
     for outcome in outcomes:
         for row in outcome.failed:
             reasons.setdefault(row, outcome.rule)
     if not reasons:
-        return GateResult(frame, pl.DataFrame(), results)
+        return GateResult(frame, pl.DataFrame(), failures)
     numbered = frame.with_row_index("row_id")
     rejected = [
         _rejected(row, reasons[row["row_id"]], area)
         for row in numbered.filter(pl.col("row_id").is_in(list(reasons))).iter_rows(named=True)
     ]
     passed = numbered.filter(~pl.col("row_id").is_in(list(reasons))).drop("row_id")
-    return GateResult(passed, pl.DataFrame(rejected, infer_schema_length=None), results)
+    return GateResult(passed, pl.DataFrame(rejected, infer_schema_length=None), failures)
 
 
 def check_rows(frame: pl.DataFrame, judge: Judge, table: Table) -> list[RuleOutcome]:
@@ -67,16 +71,37 @@ def _rows_with(frame: pl.DataFrame, name: str, values: pl.Series) -> tuple[int, 
     return tuple(rows.join(values.alias(name).to_frame(), on=name, how="semi", nulls_equal=True)["row_id"])
 
 
-def _as_result(outcome: RuleOutcome, table: Table) -> dict[str, object]:
-    return {
-        "rule_id": outcome.rule.rule_id,
-        "checked_table": table.name,
-        "column_name": outcome.rule.column.name,
-        "severity": "row",
-        "meaning": outcome.rule.meaning,
-        "n_checked": outcome.n_checked,
-        "n_failed": len(outcome.failed),
-    }
+def _by_file(frame: pl.DataFrame, outcomes: Sequence[RuleOutcome]) -> pl.DataFrame:
+    files = frame["source_file"]
+    parts = [
+        files.gather(list(outcome.failed))
+        .value_counts(name="n_failed")
+        .select(
+            "source_file",
+            pl.lit(outcome.rule.rule_id).alias("rule_id"),
+            pl.col("n_failed").cast(pl.Int64),
+        )
+        for outcome in outcomes
+        if outcome.failed
+    ]
+    schema = {"source_file": pl.String, "rule_id": pl.String, "n_failed": pl.Int64}
+    return pl.concat(parts) if parts else pl.DataFrame(schema=schema)
+
+
+def gate_results(table: Table, n_checked: int, n_failed: Mapping[str, int]) -> list[dict[str, object]]:
+    """`validation_result` rows for every rule of a table, from counts over all that was checked."""
+    return [
+        {
+            "rule_id": rule.rule_id,
+            "checked_table": table.name,
+            "column_name": rule.column.name,
+            "severity": "row",
+            "meaning": rule.meaning,
+            "n_checked": n_checked,
+            "n_failed": n_failed.get(rule.rule_id, 0),
+        }
+        for rule in rules_of(table)
+    ]
 
 
 def _rejected(row: dict[str, object], rule: RowRule, area: str) -> dict[str, object]:

@@ -1,7 +1,7 @@
 """Distinct values judged once: a rule of a column sees each value a single time, ever, under the same rules.
 
-All row rules speak of one value of one column, so that a value's verdict holds for every row that has it. New values
-go to great-expectations (`Examiner`); verdicts are kept in the workspace for the next run.
+All row rules speak of one value of one column, so that a value's verdict holds for every row that has it. New
+values go to great-expectations (`Examiner`); verdicts are kept in the workspace for the next run.
 """
 
 from __future__ import annotations

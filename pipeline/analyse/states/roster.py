@@ -128,6 +128,15 @@ group by client_id
 furthest below the least weekly sets aimed at. Sets of unknown effort count: the question is how much work."""
 
 
+def in_order_of_urgency(roster: pl.DataFrame) -> pl.DataFrame:
+    """Rows of `roster_review` in their order, with their `place` in it."""
+    return roster.sort(
+        ["urgency", "confidence", "name", "client_id"],
+        descending=[True, True, False, False],
+        nulls_last=True,
+    ).with_columns(place=pl.int_range(1, pl.len() + 1))
+
+
 def build_roster_review(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """One row a client of the roster or of the logs, those without a single log included."""
     facts: pl.DataFrame = con.sql(_FACTS).pl()
@@ -173,13 +182,8 @@ def build_roster_review(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
             slope_pct_per_week=pl.col("slope_raw"),
             planned_sets=pl.col("plan_sets"),
         )
-        .sort(
-            ["urgency", "confidence", "name", "client_id"],
-            descending=[True, True, False, False],
-            nulls_last=True,
-        )
-        .with_columns(place=pl.int_range(1, pl.len() + 1))
     )
+    frame = in_order_of_urgency(frame)
     options = [json.dumps(suggest_options(row), ensure_ascii=False) for row in frame.iter_rows(named=True)]
     return frame.with_columns(options=pl.Series(options, dtype=pl.String)).select(
         "place",
