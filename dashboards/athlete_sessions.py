@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import polars as pl
@@ -21,6 +22,11 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
         st.html(element("p", "No session in these weeks.", "sw-note"))
         return
     labels = {row["session_date"]: _session_label(row, unit) for row in sessions}
+    _show_session(athlete, labels, unit)
+
+
+@st.fragment
+def _show_session(athlete: AthleteHistory, labels: dict[dt.date, str], unit: Unit) -> None:
     day = st.selectbox(
         "Session",
         list(labels),

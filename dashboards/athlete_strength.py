@@ -118,6 +118,7 @@ def _lift_cells(row: dict[str, Any], unit: Unit) -> list[Cell]:
     ]
 
 
+@st.fragment
 def _show_lift(
     athlete: AthleteHistory, lifts: pl.DataFrame, spans: pl.DataFrame, changes: pl.DataFrame, unit: Unit
 ) -> None:

@@ -48,10 +48,14 @@ def workspace_path() -> Path:
     return Path(os.environ.get(WORKSPACE_VARIABLE, "."))
 
 
+def use_readers_look() -> theme.Look:
+    """The reader's light or dark, in force for the charts of this run."""
+    return theme.use("dark" if st.context.theme.type == "dark" else "light")
+
+
 def set_look() -> None:
     """Draw this page run in the reader's light or dark."""
-    kind = st.context.theme.type
-    look = theme.use("dark" if kind == "dark" else "light")
+    look = use_readers_look()
     st.html(f"<style>{page_css(look.palette)}</style>")
 
 
@@ -163,6 +167,8 @@ def show_past_notice(frame: Frame) -> None:
 
 def show_chart(chart: alt.LayerChart, described: str) -> None:
     """A chart in our look; `described` is what a screen reader says."""
+    # a part of a page may be drawn anew on its own
+    use_readers_look()
     # tests hold the specifications against the schema; checking them again takes longer than drawing
     spec = chart.to_dict(validate=False)
     # stated here as well, or Streamlit puts a padding of its own in place of the theme's

@@ -31,11 +31,12 @@ def date_axis(field: str) -> alt.X:
 
 def stack(layers: Sequence[alt.Chart], width: Width, height: int) -> alt.LayerChart:
     """The layers as one chart, first at the back."""
-    chart = alt.LayerChart(layer=list(layers)).properties(width=width, height=height)
+    # given at once: `properties` would copy every layer again
     if width == "container":
         # only the width gives way: `height` stays the plot's own, as in print
-        chart = chart.properties(autosize=alt.AutoSizeParams(type="fit-x", contains="padding"))
-    return chart
+        fit = alt.AutoSizeParams(type="fit-x", contains="padding")
+        return alt.LayerChart(layer=list(layers), width=width, height=height, autosize=fit)
+    return alt.LayerChart(layer=list(layers), width=width, height=height)
 
 
 def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:

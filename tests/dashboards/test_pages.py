@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import re
 from pathlib import Path
 
 import duckdb
@@ -246,3 +247,111 @@ def test_a_lb_client_sees_pounds(shown: Path) -> None:
     words = words_of(run_page("athlete", client="c002"))
     assert "e1RM, lb" in words
     assert "e1RM, kg" not in words
+
+
+def without_weeks(workspace: Path, *, with_files: bool) -> None:
+    """Take every verdict out of the history, and the files too."""
+    with duckdb.connect(str((workspace / "history.duckdb").resolve())) as con:
+        con.execute("delete from client_week")
+        con.execute("delete from roster_review")
+        if not with_files:
+            con.execute("delete from file_ledger")
+
+
+@pytest.mark.parametrize("name", ["roster", "athlete", "plan"])
+def test_before_the_first_full_week_the_pages_say_where_the_questions_are(name: str, shown: Path) -> None:
+    without_weeks(shown, with_files=True)
+    words = words_of(run_page(name))
+    assert "No complete week yet" in words
+    assert "answer on the page Data" in words
+
+
+def test_questions_can_be_answered_before_the_first_full_week(shown: Path) -> None:
+    without_weeks(shown, with_files=True)
+    test = run_page("data", section="questions")
+    test.button(key="choose_q-press_bench_press").click().run()
+    assert not test.exception
+    assert "bench_press" in (shown / "answers.csv").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", ["roster", "data", "reports"])
+def test_a_history_of_no_files_shows_how_to_begin(name: str, shown: Path) -> None:
+    without_weeks(shown, with_files=False)
+    assert "Nothing has been read yet" in words_of(run_page(name))
+
+
+def test_one_press_marks_an_athlete_and_opens_the_next_who_is_not_reviewed(shown: Path) -> None:
+    order = [row[0] for row in _ask(shown, "select client_id from roster_review order by place")]
+    NotesStore(shown / "notes.duckdb").mark_reviewed([order[1]], LAST_WEEK, "steady")
+    test = run_page("athlete", client=order[0])
+    test.button(key="reviewed_next").click().run()
+    assert not test.exception
+    assert set(NotesStore(shown / "notes.duckdb").read_reviewed(LAST_WEEK)) == set(order[:2])
+    assert test.query_params["client"] in (order[2], [order[2]])
+
+
+def _ask(workspace: Path, query: str) -> list[tuple[object, ...]]:
+    with duckdb.connect(str((workspace / "history.duckdb").resolve()), read_only=True) as con:
+        return con.execute(query).fetchall()
+
+
+def test_the_sets_of_a_planned_exercise_stand_beside_it(shown: Path) -> None:
+    table = words_of(run_page("athlete", client="c001")).split("Planned and done")[1].split("</table>")[0]
+    assert "What was done" in table
+    assert re.search(r"kg × \d+, \d+", table)
+
+
+def test_the_load_of_the_week_comes_with_its_caution_and_without_a_ratio(shown: Path) -> None:
+    with duckdb.connect(str((shown / "history.duckdb").resolve())) as con:
+        con.execute("delete from load_week")
+        con.execute(
+            "insert into load_week by name select 'c001' as client_id, ?::date as week_start, "
+            "4 as n_sessions, 80 as n_working_sets, 12345.0 as volume_kg, 29.0 as hardest_day_pct, "
+            "1 as n_back_to_back, 4 as n_sessions_with_load, 1592.0 as session_load_au, 1.63 as monotony, 2595.0 as strain_au",
+            [LAST_WEEK],
+        )
+    words = words_of(run_page("athlete", client="c001"))
+    for said in ("12,345 kg", "1,592", "1.63", "2,595", "no limit holds for everyone"):
+        assert said in words
+
+
+def test_measures_that_need_session_rpe_are_left_out_without_it(shown: Path) -> None:
+    with duckdb.connect(str((shown / "history.duckdb").resolve())) as con:
+        con.execute("update load_week set session_load_au = null, monotony = null, strain_au = null")
+    assert ">Monotony<" not in words_of(run_page("athlete", client="c001"))
+
+
+def test_a_block_shows_hard_sets_a_muscle_against_plan_target_and_the_block_before(shown: Path) -> None:
+    [(start,)] = _ask(shown, "select max(valid_from) from block_review where client_id = 'c001'")
+    with duckdb.connect(str((shown / "history.duckdb").resolve())) as con:
+        con.execute("delete from block_muscle")
+        con.execute(
+            "insert into block_muscle by name select 'c001' as client_id, 'P' as plan, "
+            "?::date as valid_from, unnest(['chest', 'abs']) as muscle, 9.0 as planned_sets, "
+            "unnest([7.5, 2.0]) as done_sets, unnest([0.0, 6.0]) as unknown_effort_sets, 8.0 as previous_done_sets, 10.0 as target_low, "
+            "unnest([20.0, 16.0]) as target_high",
+            [start],
+        )
+        con.execute("update block_muscle set target_low = 6 where muscle = 'abs'")
+    table = (
+        words_of(run_page("plan", client="c001"))
+        .split("Hard sets a muscle</caption>")[1]
+        .split("</table>")[0]
+    )
+    chest, abs_ = table.split("Abs")
+    assert "below" in chest
+    # with effort written down it might have been enough
+    assert "below" not in abs_
+    assert "+6" in abs_
+
+
+def test_plans_and_check_ins_are_not_counted_as_records_of_logs(shown: Path) -> None:
+    with duckdb.connect(str((shown / "history.duckdb").resolve())) as con:
+        con.execute(
+            "insert into file_ledger by name "
+            "select * replace ('plans' as source_area, 'p.csv' as source_file) "
+            "from file_ledger where is_current and outcome = 'read' limit 1"
+        )
+    words = words_of(run_page("data"))
+    assert "<b>90</b> records in" in words
+    assert "1 file of plans and check-ins" in words

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from dashboards.markup import Head, Html, element, show_date, show_figure, show_signed, spark_svg, table
-from dashboards.roster_table import ORDERS, RosterRow, matches, roster_markup
+from dashboards.roster_table import ORDERS, PainWords, RosterRow, matches, roster_markup
 from dashboards.wording import STATE_WORDS, TERMS, state_word
 from pipeline.contract.verdicts import STATES
 from pipeline.notes import FollowUp, Note
@@ -177,3 +177,24 @@ def test_a_small_picture_does_not_zoom_into_noise() -> None:
 
 def test_one_point_is_no_line() -> None:
     assert spark_svg([None, 100.0], "x") == ""
+
+
+def test_words_on_pain_stand_in_the_row_as_they_were_written_warning_signs_first() -> None:
+    pain = tuple(
+        PainWords(note, WEEK, is_warning)
+        for note, is_warning in (("dizzy <after> this", True), ("knee hurts", False), ("knee again", False))
+    )
+    html = markup(replace(ROW, state="steady", n_pain_notes=3, pain=pain))
+    assert "Warning sign named: </b><q>dizzy &lt;after&gt; this</q>" in html
+    assert "Pain is mentioned: </b><q>knee hurts</q>" in html
+    assert "and 1 more" in html
+    assert "knee again" not in html
+
+
+def test_those_who_need_a_look_stand_under_their_own_heading_before_the_others() -> None:
+    calm = replace(ROW, place=1, client_id="calm", name="Calm", needs_a_look=False)
+    rows = sorted([calm, replace(ROW, place=2)], key=ORDERS["urgency"])
+    html = roster_markup(rows, set(), {}, {}, WEEK, True, "urgency")
+    look, rest = html.index("Need a look (1)"), html.index("No look needed (1)")
+    assert look < html.index("Mara") < rest < html.index("Calm")
+    assert "No look needed" not in roster_markup(rows, set(), {}, {}, WEEK, True, "name")
