@@ -155,6 +155,7 @@ NEXT_TARGET = Table(
         real("target_duration_low_s", "least seconds of a timed set", "s"),
         real("target_duration_high_s", "most seconds of a timed set", "s"),
         text("load_basis", "what the load counts"),
+        whole("implements", "dumbbells or kettlebells the load counts one of (2: one in each hand)"),
         text("superset", "letter or label that pairs exercises done in turn"),
         real("rest_s", "rest between sets", "s"),
         text("note", "the coach's remark on the exercise"),

@@ -133,7 +133,8 @@ def target_text(target: dict[str, Any], unit: str) -> str:
     parts = []
     load = target["target_load_kg"]
     if load is not None:
-        parts.append(_load_text(load, target["load_basis"], unit))
+        is_a_hand = target["load_basis"] == "per_hand" and target.get("implements") != 1
+        parts.append(_load_text(load, target["load_basis"], unit) + (" a hand" if is_a_hand else ""))
     elif target["rule"] in ("pain", "warning_sign"):
         return "talk to your coach first"
     low, high = target["target_rep_low"], target["target_rep_high"]
@@ -152,10 +153,7 @@ def _load_text(load_kg: float, load_basis: str | None, unit: str) -> str:
         return "bodyweight"
     value = abs(load_kg) / (KG_PER_LB if unit == "lb" else 1.0)
     text = f"{value:.2f}".rstrip("0").rstrip(".") + f" {unit}"
-    suffix = {"per_hand": " a hand", "assistance": " of assistance", "bodyweight": " added"}.get(
-        load_basis or "", ""
-    )
-    return text + suffix
+    return text + {"assistance": " of assistance", "bodyweight": " added"}.get(load_basis or "", "")
 
 
 def write_week_sheet(sheet: WeekSheet, path: Path) -> None:

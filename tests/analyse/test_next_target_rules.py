@@ -55,6 +55,7 @@ def test_sets_left_out_are_made_up_before_the_load_rises():
         pytest.param("machine_stack", "kg", 60.0, 65.0, id="stack"),
         pytest.param("barbell", "lb", 185 * 0.45359237, 190 * 0.45359237, id="pounds"),
         pytest.param("dumbbell", "lb", 55 * 0.45359237, 60 * 0.45359237, id="dumbbells in pounds"),
+        pytest.param("dumbbell", "lb", 50 * 0.45359237, 55 * 0.45359237, id="ten per cent in pounds"),
     ],
 )
 def test_the_step_is_what_the_implement_and_unit_allow(implement, unit, last_kg, next_kg):
@@ -66,8 +67,27 @@ def test_the_step_is_what_the_implement_and_unit_allow(implement, unit, last_kg,
 def test_a_step_above_ten_percent_waits_for_two_more_repetitions():
     # ACSM 2009: raise the load by 2-10 %; 2 kg on 12 kg is 17 %
     curl = slot(implement="dumbbell", load_basis="per_hand", rep_low=10, rep_high=15)
-    assert asked(curl, session(4, 12, 15, 15, 15)) == ("more_reps", 12, 10, 17)
+    assert asked(curl, session(4, 12, 15, 15, 15)) == ("more_reps", 12, 16, 17)
     assert asked(curl, session(4, 12, 17, 17, 17)) == ("more_load", 14, 10, 15)
+
+
+def said(target, *sessions, **now):
+    return propose(target, sessions, LiftNow(MONDAY, **now), HOW).reason
+
+
+def test_a_hand_is_said_only_where_each_holds_one():
+    pair = slot(implement="dumbbell", load_basis="per_hand", implements=2)
+    goblet = slot(implement="dumbbell", load_basis="per_hand", implements=1)
+    assert "30 kg a hand" in said(pair, session(4, 30, 8, 8, 8))
+    assert "2 kg a hand more" in said(pair, session(4, 30, 8, 8, 8))
+    assert "a hand" not in said(goblet, session(4, 30, 8, 8, 8))
+
+
+def test_a_step_up_from_assistance_is_said_as_less_assistance():
+    dip = slot(implement="machine_stack", load_basis="assistance", bodyweight_share=1.0)
+    reason = said(dip, session(4, -20, 8, 8, 8, body_kg=80.0))
+    assert "5 kg less of assistance" in reason
+    assert "5 kg more" not in reason
 
 
 def test_reaching_the_top_closer_to_failure_than_planned_keeps_the_load():

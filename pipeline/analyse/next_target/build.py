@@ -97,6 +97,7 @@ def _slot(row: Any, facts: dict[str, Any]) -> TargetSlot:
         facts.get("bodyweight_share") or 0.0,
         row["duration_low_s"],
         row["duration_high_s"],
+        facts.get("implements") or 1,
     )
 
 
@@ -124,6 +125,7 @@ def _row(
         "target_duration_low_s": slot.duration_low_s,
         "target_duration_high_s": slot.duration_high_s,
         "load_basis": slot.load_basis,
+        "implements": slot.implements,
         "superset": one.row["superset"],
         "rest_s": one.row["rest_s"],
         "note": one.row["note"],
@@ -163,6 +165,6 @@ def _units(con: duckdb.DuckDBPyConnection) -> dict[str, str]:
 
 
 def _facts(con: duckdb.DuckDBPyConnection) -> dict[str, dict[str, Any]]:
-    names = ("implement", "load_basis", "is_timed", "bodyweight_share")
+    names = ("implement", "load_basis", "is_timed", "bodyweight_share", "implements")
     rows = con.execute(f"select exercise_id, {', '.join(names)} from exercise").fetchall()  # noqa: S608 (constants)
     return {row[0]: dict(zip(names, row[1:], strict=True)) for row in rows}

@@ -8,7 +8,7 @@ from datetime import date
 
 @dataclass(frozen=True)
 class TargetSlot:
-    """A planned exercise as next week's plan has it."""
+    """A planned exercise as next week's plan has it; `implements` 2: one in each hand."""
 
     exercise_name: str
     implement: str
@@ -24,6 +24,7 @@ class TargetSlot:
     bodyweight_share: float = 0.0
     duration_low_s: float | None = None
     duration_high_s: float | None = None
+    implements: int = 1
 
 
 @dataclass(frozen=True)

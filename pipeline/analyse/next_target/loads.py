@@ -58,9 +58,19 @@ def amount_text(kg: float, now: LiftNow) -> str:
 
 
 def step_text(kg: float, slot: TargetSlot, now: LiftNow) -> str:
-    """A step in the client's unit, a hand for dumbbells."""
+    """A step in the client's unit, a hand where each holds one: 2 kg a hand."""
     value = kg / KG_PER_LB if now.unit == "lb" else kg
-    return f"{value:.3g} {now.unit}" + (" a hand" if slot.load_basis == "per_hand" else "")
+    return f"{value:.3g} {now.unit}" + (" a hand" if _is_a_hand(slot) else "")
+
+
+def more_text(kg: float, slot: TargetSlot, now: LiftNow) -> str:
+    """A step up as it is done: 2.5 kg more, or 5 kg less of assistance."""
+    more = "less of assistance" if slot.load_basis == "assistance" else "more"
+    return f"{step_text(kg, slot, now)} {more}"
+
+
+def _is_a_hand(slot: TargetSlot) -> bool:
+    return slot.load_basis == "per_hand" and slot.implements == 2
 
 
 def load_text(kg: float | None, slot: TargetSlot, now: LiftNow) -> str:
@@ -71,7 +81,7 @@ def load_text(kg: float | None, slot: TargetSlot, now: LiftNow) -> str:
         return "bodyweight"
     value = abs(kg) / KG_PER_LB if now.unit == "lb" else abs(kg)
     text = f"{value:.2f}".rstrip("0").rstrip(".") + f" {now.unit}"
-    if slot.load_basis == "per_hand":
+    if _is_a_hand(slot):
         return f"{text} a hand"
     if kg < 0:
         return f"{text} of assistance"

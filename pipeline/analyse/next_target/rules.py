@@ -7,7 +7,6 @@ out. A proposal is what the rule says, never an order; where pain was noted ther
 from __future__ import annotations
 
 from collections.abc import Sequence
-from statistics import mean
 
 from pipeline.analyse.e1rm import load_for_reps
 from pipeline.analyse.next_target.lifts import LiftNow, LiftSession, Proposal, TargetSlot
@@ -17,12 +16,9 @@ from pipeline.analyse.next_target.loads import (
     load_text,
     loadable,
     range_text,
-    reps_text,
-    same_load,
     scaled,
-    step_kg,
-    step_text,
 )
+from pipeline.analyse.next_target.progress import in_range, propose_double, propose_two_for_two
 from pipeline.reference.progression import Progression
 
 NO_KILOGRAMS = ("band", "machine_step", "none")
@@ -57,7 +53,7 @@ def propose(slot: TargetSlot, sessions: Sequence[LiftSession], now: LiftNow, how
         return _none(
             slot,
             "no_kilograms",
-            "The load is not in kilograms: the next band, step or hold when every"
+            "The load is no weight: the next band, step or hold when every"
             f" set reaches {slot.rep_high or 'the top of the range'}.",
         )
     useful = [s for s in sessions if s.load_kg is not None and (s.reps or s.n_missed)]
@@ -69,8 +65,8 @@ def propose(slot: TargetSlot, sessions: Sequence[LiftSession], now: LiftNow, how
         if found:
             return found
     if (slot.progression or how.rule) == "two_for_two":
-        return _two_for_two(slot, normal, now, how)
-    return _double(slot, normal, now, how)
+        return propose_two_for_two(slot, normal, now, how)
+    return propose_double(slot, normal, now, how)
 
 
 def _none(slot: TargetSlot, rule: str, reason: str) -> Proposal:
@@ -181,7 +177,7 @@ def _held_by_pain(
 def _new_range(
     slot: TargetSlot, normal: Sequence[LiftSession], _newest: LiftSession, now: LiftNow, how: Progression
 ) -> Proposal | None:
-    if slot.rep_low is None or _in_range(normal, how):
+    if slot.rep_low is None or in_range(normal, how):
         return None
     if now.e1rm_kg is None:
         return Proposal(
@@ -203,201 +199,8 @@ def _new_range(
     )
 
 
-def _in_range(normal: Sequence[LiftSession], how: Progression) -> list[LiftSession]:
-    """Sessions of the planned repetition range, not long before the newest one."""
-    newest = normal[0].session_date
-    return [
-        s
-        for s in normal
-        if s.is_in_plan_range and (newest - s.session_date).days <= how.figures["range_days"]
-    ]
-
-
 def _for_range(slot: TargetSlot, now: LiftNow) -> float:
     """The load the e1RM allows in the middle of the range with the reserve aimed at."""
     low = slot.rep_low or slot.rep_high or 8
     middle = (low + (slot.rep_high or low)) / 2 + (slot.target_rir or 0.0)
     return float(load_for_reps(now.e1rm_kg or 0.0, min(middle, 20.0), now.equation))
-
-
-def _double(slot: TargetSlot, normal: Sequence[LiftSession], now: LiftNow, how: Progression) -> Proposal:
-    """Double progression: repetitions up within the range, then load up and repetitions back to its low
-    end."""
-    usable = _in_range(normal, how) or list(normal)
-    last = usable[0]
-    at = f"{reps_text(last)} at {load_text(last.load_kg, slot, now)} on {day_text(last.session_date)}"
-    if slot.rep_high is None:
-        return Proposal(
-            last.load_kg, slot.rep_low, None, "repeat", f"{at}: the plan names no range; the same again."
-        )
-    missed = _missed(slot, usable, now, how, at)
-    if missed:
-        return missed
-    if len(last.reps) < slot.sets:
-        return _again(
-            slot,
-            last,
-            f"{at}: {len(last.reps)} of {slot.sets} sets at that load; the same until all are done.",
-        )
-    if min(last.reps[: slot.sets]) < slot.rep_high:
-        return _again(slot, last, f"{at}: the same load until every set reaches {slot.rep_high}.")
-    return _more_load(slot, last, slot.rep_high, now, how, at)
-
-
-def _two_for_two(slot: TargetSlot, normal: Sequence[LiftSession], now: LiftNow, how: Progression) -> Proposal:
-    """Two-for-two: at least two repetitions over the range in the last set, in two sessions running."""
-    usable = _in_range(normal, how) or list(normal)
-    last = usable[0]
-    at = f"{reps_text(last)} at {load_text(last.load_kg, slot, now)} on {day_text(last.session_date)}"
-    if slot.rep_high is None:
-        return Proposal(
-            last.load_kg, slot.rep_low, None, "repeat", f"{at}: the plan names no range; the same again."
-        )
-    missed = _missed(slot, usable, now, how, at)
-    if missed:
-        return missed
-    needed, n_running = slot.rep_high + int(how.figures["extra_reps"]), int(how.figures["extra_sessions"])
-    running = usable[:n_running]
-    if len(running) == n_running and all(
-        s.reps and s.reps[-1] >= needed and same_load(s, last) for s in running
-    ):
-        return _more_load(
-            slot,
-            last,
-            needed,
-            now,
-            how,
-            f"The last set reached {needed} in {n_running} sessions running ({at})",
-            rule="two_for_two",
-        )
-    return _again(
-        slot,
-        last,
-        f"{at}: the same load until the last set reaches {needed} in {n_running} sessions running.",
-        rep_high=needed,
-        rule="two_for_two_hold",
-    )
-
-
-def _missed(
-    slot: TargetSlot, usable: Sequence[LiftSession], now: LiftNow, how: Progression, at: str
-) -> Proposal | None:
-    """Half the sets below the range, or an attempt without a repetition: once, the same load; then a step
-    less."""
-    low = slot.rep_low or 1
-    last = usable[0]
-
-    def fell_short(session: LiftSession) -> bool:
-        reps = session.reps[: slot.sets]
-        return session.n_missed > 0 or 2 * sum(one < low for one in reps) >= max(len(reps), 1)
-
-    if not fell_short(last):
-        return None
-    n_needed = int(how.figures["missed_sessions"])
-    running = usable[:n_needed]
-    what = f"{last.n_missed} missed" if last.n_missed else f"below {low}"
-    if len(running) == n_needed and all(fell_short(s) and same_load(s, last) for s in running):
-        most = min(scaled(last, 1 - how.figures["lower_pct"] / 100), (last.load_kg or 0.0) - 1e-3)
-        load = loadable(most, last, slot, now, how)
-        if load < (last.load_kg or 0.0):
-            return Proposal(
-                load,
-                slot.rep_low,
-                slot.rep_high,
-                "lower",
-                f"{at}: {what}, in {n_needed} sessions running: down to {load_text(load, slot, now)}.",
-            )
-    return _again(slot, last, f"{at}: {what}; the same load once more.", rule="repeat")
-
-
-def _again(
-    slot: TargetSlot, last: LiftSession, reason: str, *, rep_high: int | None = None, rule: str = "more_reps"
-) -> Proposal:
-    """The same load; from one repetition more than the worst set on, within the range."""
-    high = rep_high or slot.rep_high
-    low = slot.rep_low
-    if last.reps and low is not None and high is not None:
-        low = max(low, min(min(last.reps) + 1, high))
-    return Proposal(last.load_kg, low, high, rule, reason)
-
-
-def _more_load(
-    slot: TargetSlot,
-    last: LiftSession,
-    reached: int,
-    now: LiftNow,
-    how: Progression,
-    at: str,
-    rule: str = "more_load",
-) -> Proposal:
-    """A step up in load, unless effort or the size of the step speaks against it."""
-    known = [rir for rir in last.rirs if rir is not None]
-    rir = mean(known) if known else None
-    if (
-        rir is not None
-        and slot.target_rir is not None
-        and rir < slot.target_rir - how.figures["effort_slack_rir"]
-    ):
-        return _again(
-            slot,
-            last,
-            f"{at}: reached {reached}, but with {rir:.1f} in reserve instead of"
-            f" {slot.target_rir:g}; the same load once more.",
-            rule="repeat",
-        )
-    if "return" in slot.phase:
-        return _again(
-            slot, last, f"{at}: reached {reached}; no step up in the weeks of return.", rule="repeat"
-        )
-    if now.is_fatigued:
-        return _again(
-            slot,
-            last,
-            f"{at}: reached {reached}; the review shows a pattern consistent with accumulated"
-            " fatigue, so no step up.",
-            rule="repeat",
-        )
-    if slot.load_basis == "bodyweight" and (last.load_kg or 0.0) == 0 and slot.bodyweight_share < 0.95:
-        return Proposal(
-            0.0,
-            slot.rep_low,
-            slot.rep_high,
-            "harder",
-            f"{at}: the top of the range at bodyweight; a harder variation or added load.",
-        )
-    step = step_kg(slot, now, how)
-    moved = abs(last.load_kg or 0.0) if not last.body_kg else (last.load_kg or 0.0) + last.body_kg
-    extra = reached + int(how.figures["extra_reps"])
-    if moved and 100 * step / moved > how.figures["most_step_pct"] and min(last.reps[: slot.sets]) < extra:
-        return Proposal(
-            last.load_kg,
-            slot.rep_low,
-            extra,
-            "more_reps",
-            f"{at}: the next step ({step_text(step, slot, now)}) would be {100 * step / moved:.0f} % more;"
-            f" first {extra} repetitions in every set.",
-        )
-    is_easy = (
-        rir is not None
-        and slot.target_rir is not None
-        and moved > 0
-        and rir >= slot.target_rir + how.figures["easy_rir"]
-        and 100 * 2 * step / moved <= how.figures["most_step_pct"]
-    )
-    load = (last.load_kg or 0.0) + step * (2 if is_easy else 1)
-    if slot.load_basis == "assistance":
-        load = min(load, 0.0)
-    easy = f" with {rir:.1f} in reserve instead of {slot.target_rir:g}" if is_easy else ""
-    more = step_text(step * (2 if is_easy else 1), slot, now)
-    reason = (
-        f"{at}: {more} more"
-        if rule == "two_for_two"
-        else f"{at}: every set reached {reached}{easy}, {more} more"
-    )
-    return Proposal(
-        load,
-        slot.rep_low,
-        slot.rep_high,
-        rule,
-        f"{reason}, from {slot.rep_low} repetitions on." if slot.rep_low else f"{reason}.",
-    )
