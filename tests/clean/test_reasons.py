@@ -18,9 +18,16 @@ SOURCE = "\n".join(
 )
 # a code stands as the first text of a refusal, behind `problem=`, or as a text of its own in a rule
 REFUSALS = set(re.findall(r'Refusal\(\s*"([a-z_]+)"', SOURCE))
-PROBLEMS = set(re.findall(r'problem=\(?\s*"([a-z_]+)"', SOURCE)) | set(
-    re.findall(r'_refused\("([a-z]+_[a-z_]+)"', SOURCE)
-)
+PROBLEMS = {
+    code
+    for pattern in (
+        r'problem=\s*"(\w+)"',
+        r'problem=\(.*?"(\w+)"\)',
+        r'_refused\(\s*"(\w+)"',
+        r'Unreadable\("(\w+)"',
+    )
+    for code in re.findall(pattern, SOURCE)
+}
 QUOTED = set(re.findall(r'"([a-z]+(?:_[a-z]+)+)"', SOURCE))
 
 

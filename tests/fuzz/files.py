@@ -168,7 +168,7 @@ def _inserted_lines(rng: random.Random, data: bytes) -> bytes:
     lines = data.split(b"\n")
     for _ in range(rng.randrange(1, 4)):
         new = " ".join(rng.choices(PIECES, k=4)).encode()
-        lines.insert(rng.randrange(len(lines)), rng.choice((b"", b",,,", new, lines[0], lines[-2])))
+        lines.insert(rng.randrange(len(lines)), rng.choice((b"", b",,,", new, lines[0], lines[-1])))
     return b"\n".join(lines)
 
 
