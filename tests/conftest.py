@@ -9,6 +9,6 @@ from hypothesis import HealthCheck, settings
 
 settings.register_profile("steady", max_examples=100, deadline=None, derandomize=True)
 settings.register_profile(
-    "long", max_examples=10_000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    "long", max_examples=2_000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("steady")

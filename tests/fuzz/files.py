@@ -193,7 +193,9 @@ def _dropped_column(rng: random.Random, data: bytes) -> bytes:
 
 
 def _other_encoding(rng: random.Random, data: bytes) -> bytes:
-    return data.decode().encode(rng.choice(("utf-16", "utf-16-le", "cp1252", "utf-8-sig", "utf-32")))
+    return data.decode().encode(
+        rng.choice(("utf-16", "utf-16-le", "cp1252", "utf-8-sig", "utf-32")), "replace"
+    )
 
 
 def _other_line_ends(rng: random.Random, data: bytes) -> bytes:
