@@ -44,6 +44,14 @@ class Knowledge:
         return frozenset(self.catalogue.exercise["exercise_id"].to_list())
 
     @cached_property
+    def unloaded_ids(self) -> frozenset[str]:
+        """Ids of exercises that are mostly done without a load in kilograms."""
+        exercises = self.catalogue.exercise
+        return frozenset(
+            exercises.filter(exercises["load_basis"].is_in(["bodyweight", "none", "band"]))["exercise_id"]
+        )
+
+    @cached_property
     def exercise_names(self) -> dict[str, str]:
         """Id of an exercise → the name shown."""
         return dict(self.catalogue.exercise.select("exercise_id", "exercise_name").iter_rows())

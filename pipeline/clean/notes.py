@@ -21,6 +21,7 @@ from pipeline.clean.row_rules import (
     parse_date_heading,
     parse_unit_statement,
 )
+from pipeline.clean.set_texts import MOST_COUNTED
 from pipeline.contract.sheets import Sheet
 
 _BULLET = re.compile(r"^[\s>*•·‣▪◦#-]*(?:\[[ xX✓]?\]\s*)?(?:\d{1,2}[.)]\s+)?")
@@ -60,10 +61,16 @@ def split_remark(text: str, pair_means: PairMeaning = "") -> tuple[NotationReadi
     return reading, ""
 
 
-def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -> Unfolded:
+def unfold_notes(
+    sheet: Sheet,
+    knows: Callable[[str], bool],
+    answer: str = "",
+    is_unloaded: Callable[[str], bool] = lambda text: False,
+) -> Unfolded:
     """The sets of free lines as entries; `knows` tells whether a text names an exercise.
 
-    `answer` is what the coach has said about the order of an ambiguous notation in this file.
+    `answer` is what the coach has said about the order of an ambiguous notation in this file; `is_unloaded` tells
+    whether an exercise is done without a load, so that `3x12` can only count sets.
     """
     unfolded = Unfolded(layout="notes")
     lines = [(row, text or "") for row, text in sheet.cells.select("source_row", "c0").iter_rows()]
@@ -79,6 +86,13 @@ def unfold_notes(sheet: Sheet, knows: Callable[[str], bool], answer: str = "") -
             continue
         meaning = said or column_meaning(text, voted)
         exercise, reading, remark = _read_line(text, state, meaning, knows)
+        if (
+            reading
+            and reading.problem == "set_notation_ambiguous"
+            and is_unloaded(exercise or state.exercise)
+        ):
+            _, counted, remark = _read_line(text, state, "sets_reps", knows)
+            reading = counted if counted and len(counted.parts) <= MOST_COUNTED else reading
         if reading is None:
             following = next((t for _, t in lines[index + 1 :] if t.strip()), "")
             if _is_exercise_heading(text, following, meaning, knows):

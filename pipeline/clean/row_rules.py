@@ -21,6 +21,7 @@ _NOT_DONE = re.compile(
     r"(?:skip(?:ped)?|not done|did ?n.?t do|dnf|dnc|no time|ran out of time|n/?a|ausgelassen|nicht gemacht"
     r"|pas fait|saute|no hecho|saltato|non fatto|overgeslagen|nao feito|left out|cut short)\b.*"
 )
+_NO = ("no", "n", "not", "false", "0", "nein", "nee", "non", "nao", "✗", "✘", "❌", "missed")
 _UNIT_STATEMENT = re.compile(
     r"(?:.*\b(?:weights?|loads?|numbers?|everything|all|unit|units|now|from here|switch\w*|changed?|gewichte?|poids|pesos?"
     r"|einheit|ab hier|ab jetzt|alle|tous|todo|carga|pesi)\b.*)?"
@@ -30,6 +31,7 @@ _CLIENT = re.compile(
     r"(?:client|athlete|name|kunde|kundin|klient|nom|nombre|nome|naam|cliente|atleta)\s*[:=]\s*(.+)",
     re.IGNORECASE,
 )
+_AROUND = re.compile(r"^[^\w(]+|[\s#*=_:-]+$|[^\w\s).,]+$")
 _BEFORE_DATE = re.compile(
     r"^(?:date|datum|fecha|data|dato|(?:training|session|workout|entrainement|seance|sesion|entreno|allenamento|einheit"
     r"|treino|day|tag|dag|jour|dia)(?: ?#?\d{1,3})?)(?:\s*[:#-]\s*|\s+(?:(?:on|am|vom|du|del|de|van|op|do)\s+)?(?=\d{1,4}[./-]\d|\d{1,2}\.? [a-z]))",
@@ -60,6 +62,11 @@ def is_not_done(text: str | None) -> bool:
     return not is_blank(text) and _NOT_DONE.fullmatch(fold(text or "")) is not None
 
 
+def says_no(text: str | None) -> bool:
+    """`no`, `skipped`, `✗` in a column that tells whether a set was done."""
+    return fold(text or "").strip(" .!") in _NO or is_not_done(text)
+
+
 def parse_unit_statement(text: str | None) -> str:
     """`kg` or `lb` of a sentence that says which unit the loads are in; "" for any other text."""
     if is_blank(text) or len(text or "") > 80:
@@ -86,7 +93,7 @@ def parse_date_heading(text: str | None) -> str:
     """The date of a heading such as `Mon 3 March` or `3 March - Legs`; "" where there is none."""
     if is_blank(text) or len(text or "") > 60:
         return ""
-    words = (text or "").strip().strip("#*=_- ").strip()
+    words = _AROUND.sub("", text or "")
     words = _BEFORE_DATE.sub("", words)
     if is_date_heading(words):
         return words

@@ -11,6 +11,7 @@ from pipeline.clean.cells.repetitions import parse_reps
 from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, SetPart, parse_notation
 
 MOST_SETS_A_ROW = 30
+MOST_COUNTED = 6  # more sets than that are seldom counted, and a light added load becomes possible
 
 
 @dataclass(frozen=True)
@@ -37,16 +38,34 @@ def single_sets(
     pair_means: PairMeaning = "",
     *,
     is_one_set: bool = False,
+    is_unloaded: bool = False,
 ) -> SetTexts:
     """Texts of the single sets that one row's amounts stand for.
 
     `n_sets` repeats a row, `reps` may list several sets, `notation` may hold them all; a load cell fills what
     the notation leaves out. `is_one_set`: the table numbers its sets, so a row that lists as many loads as
-    repetitions is one drop set.
+    repetitions is one drop set. `is_unloaded`: the exercise is done without a load, so `3x12` counts sets.
     """
+    texts = _single_sets(load, reps, notation, n_sets, pair_means, is_one_set=is_one_set)
+    if is_unloaded and texts.problem == "set_notation_ambiguous":
+        counted = _single_sets(load, reps, notation, n_sets, "sets_reps", is_one_set=is_one_set)
+        if len(counted.parts) <= MOST_COUNTED:
+            return counted
+    return texts
+
+
+def _single_sets(
+    load: str | None,
+    reps: str | None,
+    notation: str | None,
+    n_sets: str | None,
+    pair_means: PairMeaning,
+    *,
+    is_one_set: bool,
+) -> SetTexts:
     warm_up = _WARM_UP_LOAD.fullmatch(fold(load or ""))
     if warm_up:
-        done = single_sets(warm_up.group(1), reps, notation, n_sets, pair_means, is_one_set=is_one_set)
+        done = _single_sets(warm_up.group(1), reps, notation, n_sets, pair_means, is_one_set=is_one_set)
         return replace(done, parts=tuple(replace(part, kind="warm_up") for part in done.parts))
     drops = _drop_set(load, reps, is_one_set=is_one_set)
     if drops:

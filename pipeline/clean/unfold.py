@@ -22,6 +22,7 @@ from pipeline.clean.row_rules import (
     parse_client_statement,
     parse_date_heading,
     parse_unit_statement,
+    says_no,
 )
 from pipeline.clean.set_texts import single_sets
 from pipeline.contract.sheets import Sheet
@@ -57,12 +58,16 @@ _LAYOUT_NAMES = {"set_rows": "set rows", "set_columns": "set columns", "date_gri
 
 
 def unfold_table(
-    sheet: Sheet, knows: Callable[[str], bool] = lambda text: False, answer: str = ""
+    sheet: Sheet,
+    knows: Callable[[str], bool] = lambda text: False,
+    answer: str = "",
+    is_unloaded: Callable[[str], bool] = lambda text: False,
 ) -> Unfolded:
     """The sets of a table as entries, its other records by the rule that names them.
 
     `knows` tells whether a text names an exercise, `answer` is what the coach has said about the file's layout:
-    the order of an ambiguous notation, or the columns of a table without a header.
+    the order of an ambiguous notation, or the columns of a table without a header; `is_unloaded` tells whether an
+    exercise is done without a load, so that `3x12` can only count sets.
     """
     layouts = find_layouts(sheet, knows) or headerless_layouts(sheet, knows, answer)
     unfolded = Unfolded(layout=_LAYOUT_NAMES[layouts[0].kind] if layouts else "unknown")
@@ -79,7 +84,9 @@ def unfold_table(
         entries, stated = _unfold_layout(body, layout, unfolded, stated, knows)
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
-        frames.append(with_ragged(_split_sets(entries, layout, answer), find_ragged(sheet, layout)))
+        frames.append(
+            with_ragged(_split_sets(entries, layout, answer, is_unloaded), find_ragged(sheet, layout))
+        )
     unfolded.entries = join_entries(frames)
     return unfolded
 
@@ -121,6 +128,10 @@ def _unfold_layout(
         c for c in (general.get("exercise_text"), general.get("date_text"), general.get("client_text")) if c
     ]
     total = pl.any_horizontal([_is_total(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])])
+    done = layout.column_of("done")
+    if done:
+        undone = [text for text in body[done].drop_nulls().unique().to_list() if says_no(text)]
+        has_amount &= ~pl.col(done).is_in(undone).fill_null(value=False)
     marked = body.with_columns(has_amount.alias("has_amount"), total.alias("is_total"))
     notes = [c for c in (general.get("note"),) if c]
     headings = _classify_others(marked, layout, general, notes, unfolded, knows)
@@ -357,11 +368,20 @@ def _column_meaning(texts: list[str]) -> PairMeaning:
     return votes.most_common(1)[0][0] if len(votes) == 1 else ""
 
 
-def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFrame:
+def _split_sets(
+    entries: pl.DataFrame, layout: Layout, answer: str, is_unloaded: Callable[[str], bool]
+) -> pl.DataFrame:
     """Each entry's amounts as single sets; every distinct combination of texts is read once."""
     if not entries.height:
         return with_schema(entries.drop("notation_text", "n_sets_text"))
-    keys = ["load_text", "reps_text", "notation_text", "n_sets_text"]
+    keys = ["load_text", "reps_text", "notation_text", "n_sets_text", "is_unloaded"]
+    names = entries["exercise_text"].drop_nulls().unique().to_list()
+    has_notation = pl.any_horizontal(pl.col(c).str.contains("(?i)[x×*]") for c in keys[1:4])
+    entries = entries.with_columns(
+        (pl.col("exercise_text").is_in([name for name in names if is_unloaded(name)]) & has_notation)
+        .fill_null(value=False)
+        .alias("is_unloaded")
+    )
     notations = entries["notation_text"].drop_nulls().unique().to_list()
     said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
     said = said or _header_meaning(layout)
@@ -384,9 +404,17 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
             "order",
         )
     }
-    for load, reps, notation, n_sets in combos.iter_rows():
+    for load, reps, notation, n_sets, counts_only in combos.iter_rows():
         meaning = said or column_meaning(notation or "", voted)
-        texts = single_sets(load, reps, notation, n_sets, meaning, is_one_set=has_set_numbers)
+        texts = single_sets(
+            load,
+            reps,
+            notation,
+            n_sets,
+            meaning,
+            is_one_set=has_set_numbers,
+            is_unloaded=counts_only and not said,
+        )
         fault = (
             notation
             if texts.column == "notation"
@@ -400,6 +428,7 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
                 reps,
                 notation,
                 n_sets,
+                counts_only,
                 part.load if part else load,
                 part.reps if part else reps,
                 part.effort if part else "",
@@ -416,7 +445,7 @@ def _split_sets(entries: pl.DataFrame, layout: Layout, answer: str) -> pl.DataFr
     split = pl.DataFrame(
         out,
         schema_overrides={
-            **dict.fromkeys(keys, pl.String),
+            **dict.fromkeys(keys[:4], pl.String),
             "new_load": pl.String,
             "new_reps": pl.String,
             "problem_text": pl.String,

@@ -35,6 +35,8 @@ _SAME = str.maketrans(
         "\u2009": " ",
         "ß": "ss",
         "＠": "@",
+        # marks that nobody sees: zero-width spaces and joiners, byte order marks, soft hyphens
+        **dict.fromkeys("\u200b\u200c\u200d\u2060\ufeff\u00ad\ufe0f", ""),
     }
 )
 _SPACES = re.compile(r"\s+")

@@ -99,6 +99,8 @@ class _Reader:
         self.separator = ""
         self.warm_up: Literal["", "next", "until ;"] = ""
         self.drops_on = False
+        self.are_all_drops = False
+        self.next_kind = ""
         self.certain: set[PairMeaning] = set()
 
     def certain_meaning(self) -> PairMeaning:
@@ -121,6 +123,8 @@ class _Reader:
                 self._warm_up()
             elif token.kind == "drop":
                 self._drop()
+            elif token.kind == "rest_pause":
+                self._rest_pause()
             elif token.kind == "effort":
                 self.place += 1
                 self._effort(token.text.lstrip("@ "))
@@ -133,6 +137,8 @@ class _Reader:
         for run in self.runs:
             run.settle(self.pair_means or self.certain_meaning())
         self._carry_last_load()
+        if self.are_all_drops:
+            self._all_drops()
         return self.runs
 
     # what stands between the sets
@@ -159,13 +165,30 @@ class _Reader:
     def _drop(self) -> None:
         self.place += 1
         run = self._last_with_sets()
-        if run is None:
-            raise Unreadable("set_notation_unreadable")
+        closes = all(token.kind == "close" for token in self.tokens[self.place :])
+        if run is None or (closes and len(self.runs) > 1):
+            self.are_all_drops = True
+            return
         if not run.drop_index:
             if len(run.reps) > 1 or run.count not in (None, 1):
                 raise Unreadable("set_notation_unreadable")
             run.drop_index = 1
         self.drops_on = True
+
+    def _all_drops(self) -> None:
+        """`drop set: 60x10, 45x8` and `60x10, 45x8 (drop set)`: each set a drop from the one before it."""
+        if any(len(run.reps) != 1 or run.count not in (None, 1) for run in self.runs) or len(self.runs) < 2:
+            raise Unreadable("set_notation_unreadable")
+        for index, run in enumerate(self.runs, start=1):
+            run.drop_index = index
+
+    def _rest_pause(self) -> None:
+        self.place += 1
+        run = self._last_with_sets()
+        if run is not None:
+            run.kind = run.kind or "rest_pause"
+        else:
+            self.next_kind = "rest_pause"
 
     def _effort(self, text: str) -> None:
         run = self._last_with_sets()
@@ -373,7 +396,8 @@ class _Reader:
             self.certain.add("sets_reps")
 
     def _kind(self) -> str:
-        kind = "warm_up" if self.warm_up else ""
+        kind = "warm_up" if self.warm_up else self.next_kind
+        self.next_kind = ""
         self.warm_up = self.warm_up if self.warm_up == "until ;" else ""
         return kind
 

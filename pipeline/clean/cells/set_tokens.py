@@ -25,6 +25,7 @@ Kind = Literal[
     "close",
     "warm_up",
     "drop",
+    "rest_pause",
     "label",  # Set 1:
 ]
 
@@ -74,6 +75,7 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
         rf"|@? ?{_EFFORT_NUMBER}(?: ?- ?\d)? ?(?:rir|rpe)(?! ?[:=@]? ?\d)|\d(?: ?- ?\d)? (?:left )?in (?:the )?(?:tank|reserve)",
     ),
     ("drop", r"->|=>|>+|drop(?:ped)?(?: ?-?set)?(?: to)?(?![a-z]):?|ds(?![a-z]):?|dann(?![a-z])"),
+    ("rest_pause", r"(?:rest[ -]?pause|clusters?|myo[ -]?reps?|rp)(?![a-z])(?: ?-?sets?(?![a-z]))?:?"),
     (
         "count",
         r"\d{1,2} ?(?:sets?|satze|series|serie|rounds?)(?![a-z])(?: ?(?:of|a|de|da|van|zu|mit je)(?![a-z]))?",
