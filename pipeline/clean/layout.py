@@ -216,6 +216,9 @@ def _settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool
     if count and not {"reps", "notation"} & set(roles) and _holds_notation(body[count].to_list()):
         columns[count] = HeaderCell("notation")
         count = None
+    done = next((c for c, cell in columns.items() if cell.role == "done"), None)
+    if done and _holds_notation(body[done].to_list()):
+        columns[done] = HeaderCell("notation")  # Planned and Done side by side
     columns = _name_unlabelled(sheet, body, columns, knows)
     number = next((c for c, cell in columns.items() if cell.role == "set_number"), None)
     if count and not number and _counts_up(body[count].to_list()):

@@ -26,7 +26,7 @@ SESSIONS_BACK = 6
 LB_IN_KG = 2.2046
 BODY_KG = 70.0  # a nominal body: only the share of a jump is judged by it, nothing is computed from it
 _UNITS_TAKEN_FOR_EACH_OTHER = (0.41, 0.50)
-_BARS_KG = (15.0, 20.0)
+_BARS_KG = (10.0, 15.0, 20.0)
 _MOST_PASSES = 12
 
 
@@ -139,12 +139,10 @@ def _slips(frame: pl.DataFrame) -> list[Slip]:
     # the bar alone before the work sets is a warm-up nobody marked; ten kilograms in the middle: a lost digit
     share = pl.col("moved") / pl.col("usual_load")
     after_work = (share <= 0.15) & (pl.col("load_before") >= 0.5 * pl.col("usual_load"))
-    # a tenth of the usual all session long, by which no bar is meant
-    alone = (
-        (pl.col("n_before") >= 2)
-        & share.is_between(0.08, 0.125)
-        & (pl.col("top") < 0.5 * pl.col("usual_load"))
-    )
+    # a tenth of the usual all session long, or of the work sets that follow, by which no bar is meant
+    no_work = pl.col("top") < 0.5 * pl.col("usual_load")
+    tenth = (pl.col("moved") * 10).is_between(0.85 * pl.col("top"), 1.15 * pl.col("top"))
+    alone = (pl.col("n_before") >= 2) & share.is_between(0.08, 0.125) & (no_work | tenth)
     lost_digit = has_history & (after_work | (alone & ~pl.col("a_load_kg").is_in(_BARS_KG)))
     beside = (pl.col("n_beside") >= 3) & (pl.col("moved") >= 5 * pl.col("median_beside"))
     low, high = _UNITS_TAKEN_FOR_EACH_OTHER

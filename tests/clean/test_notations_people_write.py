@@ -1,7 +1,7 @@
 """A long list of notations as people write them (common practice [P], collected by us), each read or refused.
 
 notation_cases.csv: the notation, then its sets as load × repetitions @ effort (`r`: repetitions in reserve),
-`w:` before a warm-up, `d:` before a drop, `*3` for three such sets, or the reason why it is not read.
+`w:` before a warm-up, `d:` a drop, `r:` rest-pause, `*3` for three such sets, or the reason why it is not read.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ def as_written(reading: NotationReading) -> str:
     for part in reading.parts:
         effort = re.sub(r"[a-z: ]", "", part.effort)
         scale = "@r" if "rir" in part.effort else "@"
-        mark = {"warm_up": "w:", "drop": "d:"}.get(part.kind, "")
+        mark = {"warm_up": "w:", "drop": "d:", "rest_pause": "r:"}.get(part.kind, "")
         sets.append(f"{mark}{part.load}x{part.reps}{scale + effort if effort else ''}")
     return plain(";".join(sets))
 

@@ -357,12 +357,23 @@ class _Reader:
         if atom.text.startswith("f") or (atom.kind == "number" and not atom.is_whole):
             raise Unreadable("set_notation_unreadable")
         run = self.runs[-1] if self.runs else None
+        if self.separator == "+":
+            self._extend_cluster(atom)
+            return
         is_open = run is not None and not run.is_load_behind and not run.drop_index and run.count_is_first
         if run is None or not is_open or self.drops_on:
             run = Run(load=self.leading, kind=self._kind())
             self._open(run)
         run.add_reps(atom.text, self.separator)
         self._use_pending_count(run)
+        self.separator = ""
+
+    def _extend_cluster(self, atom: Token) -> None:
+        """`12 + 5 + 3` is one set done in parts, as `12+5+3` is."""
+        run = self._last_with_sets()
+        if run is None or atom.kind != "number" or not re.fullmatch(r"\d+(?:\+\d+)*", run.reps[-1]):
+            raise Unreadable("set_notation_unreadable")
+        run.reps[-1] += f"+{atom.text}"
         self.separator = ""
 
     def _add(self, run: Run) -> None:
