@@ -1,7 +1,7 @@
 """A long list of notations as people write them (common practice [P], collected by us), each read or refused.
 
-notation_cases.csv: the notation, then its sets as load × repetitions @ effort (`r`: repetitions in reserve),
-`w:` before a warm-up, `d:` a drop, `r:` rest-pause, `*3` for three such sets, or the reason why it is not read.
+notation_cases.csv: the notation, then its sets as load × repetitions @ effort (`r`: in reserve),
+`w:` before a warm-up, `d:` a drop, `r:` rest-pause, `*3` for three such sets, or why it is not read.
 """
 
 from __future__ import annotations

@@ -7,10 +7,16 @@ import pytest
 from tests.inbox_reading import read_log
 
 CASES = [
-    pytest.param("Push up,3x12\nLeg Press,100x8\n", {2: [(0.0, 12)] * 3, 3: [(100.0, 8)]}, id="no load to speak of"),
+    pytest.param(
+        "Push up,3x12\nLeg Press,100x8\n", {2: [(0.0, 12)] * 3, 3: [(100.0, 8)]}, id="no load to speak of"
+    ),
     pytest.param("Back squat,3x8\nLeg Press,100x8\n", {3: [(100.0, 8)]}, id="nobody squats three kilograms"),
-    pytest.param("Lateral raise,8x12\nLeg Press,100x8\n", {2: [(8.0, 12)], 3: [(100.0, 8)]}, id="a small load among loads"),
-]  # fmt: skip
+    pytest.param(
+        "Lateral raise,8x12\nLeg Press,100x8\n",
+        {2: [(8.0, 12)], 3: [(100.0, 8)]},
+        id="a small load among loads",
+    ),
+]
 
 
 @pytest.mark.parametrize(("rows", "expected"), CASES)
