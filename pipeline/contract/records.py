@@ -18,6 +18,7 @@ def _source() -> tuple[Column, ...]:
             "source_row",
             "record in the file or sheet, from 1, header and blank lines included; "
             "empty: the whole file or sheet",
+            "record, from 1",
         ),
     )
 
@@ -27,7 +28,7 @@ LOGGED_SET = Table(
     "a set that was accepted (a drop set has one row a load)",
     (
         *_source(),
-        whole("part_index", "which set of the record, from 1", required=True, low=1),
+        whole("part_index", "which set of the record, from 1", "place, from 1", required=True, low=1),
         text("client_id", "the client", required=True),
         date("session_date", "day of the session", required=True),
         text("exercise_id", "the exercise", required=True),
@@ -36,11 +37,14 @@ LOGGED_SET = Table(
         whole(
             "set_index",
             "order of the set within exercise and session, from 1; rows of one drop set share it",
+            "place, from 1",
             required=True,
             low=1,
             high=200,
         ),
-        whole("drop_index", "order within a drop set, from 1; 1 for other sets", low=1, high=20),
+        whole(
+            "drop_index", "order within a drop set, from 1; 1 for other sets", "place, from 1", low=1, high=20
+        ),
         text("set_kind", "what kind of set", required=True, allowed=SET_KINDS),
         real(
             "load_kg",
@@ -53,7 +57,14 @@ LOGGED_SET = Table(
         text("load_basis", "what the load counts", required=True, allowed=LOAD_BASES),
         text("load_text", "the load as the client wrote it"),
         text("load_unit", "unit the client wrote the load in", allowed=("kg", "lb")),
-        whole("implements", "dumbbells or kettlebells held", required=True, low=1, high=2),
+        whole(
+            "implements",
+            "dumbbells or kettlebells held",
+            "dumbbells or kettlebells",
+            required=True,
+            low=1,
+            high=2,
+        ),
         real(
             "system_kg",
             "what is moved for e1RM: bodyweight share + load where the exercise moves the body; "
@@ -83,11 +94,11 @@ LOGGED_SET = Table(
             low=0,
             high=10,
         ),
-        real("rpe", "rating of perceived exertion as written", low=1, high=10),
+        real("rpe", "rating of perceived exertion as written", "RPE, 1 to 10", low=1, high=10),
         text("superset", "superset label as written (A1, A2 …)"),
         text("note", "the client's words, untouched"),
         real("session_minutes", "logged length of the session", "min", low=1, high=600),
-        real("session_rpe", "logged effort of the whole session", low=0, high=10),
+        real("session_rpe", "logged effort of the whole session", "RPE, 1 to 10", low=0, high=10),
     ),
     key=("source_area", "source_file", "source_sheet", "source_row", "part_index"),
 )
@@ -113,7 +124,7 @@ DUPLICATE_ROW = Table(
         *_source(),
         text("first_seen_file", "file that holds it already", required=True),
         text("first_seen_sheet", "sheet of that file"),
-        whole("first_seen_row", "record of that file"),
+        whole("first_seen_row", "record of that file", "record, from 1"),
         text("message", "why it counts as known"),
     ),
 )
@@ -156,7 +167,7 @@ OPEN_QUESTION = Table(
             "JSON list of {value, label}; an answer may also be something else where it makes sense",
         ),
         text("suggested", "the choice that looks likeliest; never taken by itself"),
-        whole("n_rows_waiting", "records that wait for it"),
+        whole("n_rows_waiting", "records that wait for it", "records"),
     ),
     key=("question_id",),
 )
@@ -173,13 +184,13 @@ FILE_LEDGER = Table(
         text("outcome", "read, refused, or gone (the file is no longer there)"),
         text("message", "what a coach should know about the file"),
         text("layout", "how it was read: set rows, exercise rows, set columns, date grid, notes"),
-        whole("n_records", "records in the file"),
-        whole("n_loaded", "records that gave at least one set (or plan row, or check-in)"),
-        whole("n_duplicate", "records already known"),
-        whole("n_rejected", "records refused"),
-        whole("n_waiting", "records that wait for an answer"),
-        whole("n_ignored", "records that are no set by a named rule"),
-        whole("n_sets", "sets loaded from the file"),
+        whole("n_records", "records in the file", "records"),
+        whole("n_loaded", "records that gave at least one set (or plan row, or check-in)", "records"),
+        whole("n_duplicate", "records already known", "records"),
+        whole("n_rejected", "records refused", "records"),
+        whole("n_waiting", "records that wait for an answer", "records"),
+        whole("n_ignored", "records that are no set by a named rule", "records"),
+        whole("n_sets", "sets loaded from the file", "sets"),
     ),
     key=("source_area", "source_file", "content_hash"),
 )
@@ -193,8 +204,8 @@ NAME_RESOLUTION = Table(
         text("exercise_id", "the exercise it was taken for", required=True),
         text("exercise_name", "name shown"),
         text("how", "exact, known spelling, close spelling, or answered by the coach", required=True),
-        real("score", "closeness of the match, 100 the same", low=0, high=100),
-        whole("n_rows", "records with this spelling"),
+        real("score", "closeness of the match, 100 the same", "score, 0 to 100", low=0, high=100),
+        whole("n_rows", "records with this spelling", "records"),
     ),
 )
 
@@ -234,8 +245,8 @@ VALIDATION_RESULT = Table(
         text("column_name", "column it is about"),
         text("severity", "row (rows are refused) or stop (nothing is published)"),
         text("meaning", "the rule as a sentence"),
-        whole("n_checked", "rows checked"),
-        whole("n_failed", "rows that failed"),
+        whole("n_checked", "rows checked", "rows"),
+        whole("n_failed", "rows that failed", "rows"),
     ),
     key=("rule_id", "checked_table"),
 )

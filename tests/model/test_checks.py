@@ -1,5 +1,6 @@
 """The checks find what they are there for, and nothing in sound tables."""
 
+import polars as pl
 import pytest
 from given_tables import day, every_model, logged, planned, run_on
 from random_training import random_history
@@ -109,6 +110,12 @@ def test_the_data_dictionary_has_every_column_of_every_table_with_a_meaning():
     assert rows.height == sum(len(table.columns) for table in TABLES.values())
     assert rows["meaning"].null_count() == 0
     assert set(rows["table_name"]) == set(TABLES)
+
+
+def test_every_number_of_the_data_dictionary_has_a_unit():
+    rows = data_dictionary().filter(pl.col("type").is_in(["whole", "real"]))
+    assert rows.height > 200
+    assert rows.filter(pl.col("unit").is_null())["column_name"].to_list() == []
 
 
 def test_every_computed_table_of_the_contract_has_a_model():
