@@ -1,4 +1,5 @@
-"""Records with more cells than the header above them: an unquoted comma stood in one of them.
+"""Records with more cells than the header above them: an unquoted comma stood in one of them; or with fewer,
+because another separator did.
 
 `8,92,5,2` below `Reps,Weight,RIR` is 92.5 to a person and 92 to a machine, so such a record is not read; only
 words that overflow behind a note (`felt good, but tired`) are put back to it.
@@ -16,6 +17,17 @@ from pipeline.contract.sheets import Sheet
 
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 _FRACTIONS = ("5", "25", "50", "75")
+_OTHER_SEPARATOR = re.compile(r"[;|\t]")
+_HOLDS_ONE_THING = (
+    "client",
+    "date",
+    "exercise",
+    "set_number",
+    "n_sets",
+    "load",
+    "rpe",
+    "rir",
+)  # no lists of sets
 
 
 def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
@@ -37,6 +49,9 @@ def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
         suspect |= pl.col(note).str.contains(rf"^{_NUMBER.pattern}$").fill_null(value=False)
     usual = body["width"].mode().to_list()
     found: dict[int, tuple[str, str]] = {}
+    for row in body.filter(pl.col("width") < width).iter_rows(named=True):
+        if _hides_a_separator(row, layout, width):
+            found[row["source_row"]] = "", ",".join(row[c] or "" for c in sheet.columns).rstrip(",")
     for row in body.filter(suspect).iter_rows(named=True):
         cells = [row[c] or "" for c in sheet.columns]
         beyond = [text.strip() for text in cells[width:] if text]
@@ -51,6 +66,15 @@ def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
         elif beyond:
             found[row["source_row"]] = ", ".join(beyond), ""
     return found
+
+
+def _hides_a_separator(row: dict[str, object], layout: Layout, width: int) -> bool:
+    """True where another separator in a cell (`2;100`) is what the record lacks of its header's width."""
+    for column, cell in layout.columns.items():
+        n_hidden = len(_OTHER_SEPARATOR.findall(str(row.get(column) or "")))
+        if cell.role in _HOLDS_ONE_THING and n_hidden and row["width"] == width - n_hidden:
+            return True
+    return False
 
 
 def _has_fraction(cells: list[str]) -> bool:

@@ -97,11 +97,11 @@ def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
 
 
 def _inside_blocks(frame: pl.DataFrame, found: Resends) -> None:
-    """A session pasted right behind itself, or a numbered set that stands twice."""
+    """A session pasted right behind itself, or a numbered set that stands twice on a day of a file."""
     numbered = frame.filter(
         pl.col("set_number_text").is_not_null() & ~pl.col("is_counted").fill_null(value=False)
     )
-    keys = ["block", "exercise_id", "set_number_text", "what"]
+    keys = ["source_file", "client_id", "session_date", "exercise_id", "set_number_text", "what"]
     twice = numbered.with_columns(
         pl.col("entry").first().over(keys).alias("first_entry"),
         pl.col("source_row").first().over(keys).alias("first_row"),

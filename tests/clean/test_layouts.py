@@ -224,6 +224,28 @@ def test_a_row_of_set_columns_that_gives_nothing_but_effort_holds_no_set_and_is_
     assert read.ignored[3] == "not_done"
 
 
+@pytest.mark.parametrize(
+    "row",
+    [
+        "2026-03-02,Bench,2;60,8,8,",
+        "2026-03-02,Bench,2,60;8,8,",
+        "2026-03-02;Bench,2,60,8,8",
+        "2026-03-02,Bench,2\t60,8,8,",
+    ],
+)
+def test_a_record_whose_cells_another_separator_has_moved_is_refused(row: str) -> None:
+    read = read_log(f"Date,Exercise,Set,kg,Reps,RPE,Notes\n2026-03-02,Bench,1,60,8,8,\n{row}\n")
+    assert read.amounts == [(60.0, 8)]
+    assert [number for number, _ in read.reasons] == [3]
+
+
+def test_a_short_record_and_semicolons_in_lists_or_notes_are_read() -> None:
+    read = read_log(
+        "Date,Exercise,kg,Reps,Notes,RPE\n2026-03-02,Bench,60,8;8;7\n2026-03-02,Squat,100,5,slow; deep\n"
+    )
+    assert read.amounts == [(60.0, 8), (60.0, 8), (60.0, 7), (100.0, 5)]
+
+
 def test_a_header_that_mixes_set_columns_and_dates_loses_no_record() -> None:
     read = read_log("Exercise,2026-03-02,2026-03-04,Set 1 reps\nBench Press,60x8,62.5x8,8\nSquat,,100x5,\n")
     assert read.accounts.faults == ()

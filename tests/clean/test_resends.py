@@ -50,6 +50,13 @@ def test_a_numbered_set_that_stands_twice_counts_once() -> None:
     }  # fmt: skip
 
 
+def test_a_numbered_set_pasted_further_down_counts_once() -> None:
+    head = "Date,Exercise,Set,kg,Reps\n"
+    row = "2026-03-02,Bench,2,60,8\n"
+    read = read_log(head + "2026-03-02,Bench,1,60,8\n" + row + "2026-03-04,Squat,1,100,5\n" + row)
+    assert [number for number, _, _ in read.duplicates] == [5]
+
+
 def test_equal_sets_of_one_session_are_all_counted() -> None:
     assert len(read_log(HEAD + "2026-03-02,Bench Press,60,8\n" * 6).sets) == 6
 
