@@ -45,10 +45,10 @@ RIVALS: dict[str, dict[str, Rival]] = {
 def best_rival(samples: list[Sample], kind: str, rival: Rival, alarms: float) -> Result | None:
     """The rival's best threshold with at most `alarms` false alarms a client-year."""
     weeks = pl.concat(
-        [s.weeks.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples]
+        [s.weeks.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
     )
     truth = pl.concat(
-        [s.truth.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples]
+        [s.truth.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
     )
     values, told = [], []
     for sample in samples:

@@ -120,10 +120,10 @@ def states_of(sample: Sample, scores: dict[str, Score]) -> np.ndarray:
 def pooled(samples: list[Sample], scores: dict[str, Score], kind: str) -> Result:
     """Score of a state over several samples, client ids kept apart."""
     weeks = pl.concat(
-        [s.weeks.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples]
+        [s.weeks.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
     )
     truth = pl.concat(
-        [s.truth.with_columns(client_id=s.kind + pl.lit("-") + pl.col("client_id")) for s in samples]
+        [s.truth.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
     )
     flags = np.concatenate([states_of(s, scores) == kind for s in samples])
     return score_flags(weeks, flags, truth, kind)
@@ -153,11 +153,11 @@ OVER_REACHING_SIGNALS = (
     "dose_3",
 )
 GRID = {
-    "plateau": ((0.1, 0.25), (0.4, 0.8), np.linspace(0.78, 0.94, 33)),
-    "over_reaching": ((0.0, 0.2), (0.5, 1.0), np.linspace(0.93, 0.985, 23)),
+    "plateau": ((0.0, 0.1), (0.4, 0.8), np.linspace(0.82, 0.94, 19)),
+    "over_reaching": ((0.0, 0.2), (0.5, 1.0), np.linspace(0.93, 0.985, 17)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.66, 0.47, 5.8, 0.04), "over_reaching": (0.21, 0.6, 1.4, 0.15)}
+AIMS = {"plateau": (0.77, 0.47, 5.8, 0.05), "over_reaching": (0.23, 0.6, 1.4, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

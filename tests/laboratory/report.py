@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import time
+
 import numpy as np
+import polars as pl
 
 from pipeline.analyse.states.decision import decide
 from pipeline.analyse.states.score import Score
 from tests.laboratory.baselines import RIVALS, best_rival
 from tests.laboratory.fit import Sample, fit_all, pooled, states_of
+from tests.laboratory.roster import simulate
 from tests.laboratory.scorer import HEAD, share_flagged, week_truth
+from tests.laboratory.tables import load_tables, run_states
 
 KINDS = ("plateau", "over_reaching", "off_plan")
 RIVAL_ALARMS = {"plateau": 0.95, "over_reaching": 0.26}
@@ -24,11 +29,24 @@ def table_of_scores(samples: list[Sample], scores: dict[str, Score]) -> str:
 
 
 def table_held_out(fitting: list[Sample], reporting: list[Sample]) -> str:
-    """Each kind of dynamics scored by weights fitted on the other kinds, on other seeds."""
-    lines = [HEAD]
+    """Each kind of dynamics scored by weights and thresholds fitted on the other kinds, on other seeds."""
+    lines, parts = [HEAD], []
     for sample in reporting:
         scores = fit_all([s for s in fitting if s.kind != sample.kind])
-        lines += [pooled([sample], scores, k).line(f"{k}, {sample.kind} held out") for k in KINDS[:2]]
+        for kind in KINDS[:2]:
+            result = pooled([sample], scores, kind)
+            lines.append(result.line(f"{kind}, {sample.kind} held out"))
+            parts.append((kind, result))
+    for kind in KINDS[:2]:
+        mine = [result for name, result in parts if name == kind]
+        lines.append(
+            f"| **{kind}, mean of these** | {sum(r.n_events for r in mine)} | "
+            f"{100 * float(np.mean([r.found for r in mine])):.0f} % | "
+            f"{float(np.mean([r.delay_weeks for r in mine])):.1f} | "
+            f"{float(np.mean([r.false_alarms for r in mine])):.2f} | "
+            f"{float(np.mean([r.precision for r in mine])):.2f} | "
+            f"{float(np.mean([r.recall for r in mine])):.2f} |"
+        )
     return "\n".join(lines)
 
 
@@ -61,21 +79,74 @@ def table_by_training_age(samples: list[Sample], scores: dict[str, Score]) -> st
     return "\n".join(lines)
 
 
+def _stated_and_held(
+    samples: list[Sample], scores: dict[str, Score], kind: str, status: str | None = None
+) -> tuple[np.ndarray, np.ndarray]:
+    """Confidence of the weeks flagged as `kind` (of one training age), and whether each held."""
+    stated, held = [], []
+    for s in samples:
+        decision = decide(s.grids, scores, 14)
+        flags = decision.state[s.at] == kind
+        if status is not None:
+            ids = s.clients.filter(s.clients["status"] == status)["client_id"]
+            flags = flags & s.weeks["client_id"].is_in(ids.implode()).to_numpy()
+        stated.append(decision.confidence[s.at][flags])
+        held.append(week_truth(s.weeks, s.truth, kind, 7)[flags])
+    return np.concatenate(stated), np.concatenate(held)
+
+
 def table_of_confidence(samples: list[Sample], scores: dict[str, Score]) -> str:
-    """Stated confidence against the share of weeks that held, in thirds of the flagged weeks."""
+    """Stated confidence against the share of weeks that held: thirds of the flagged weeks, training ages."""
     lines = ["| | stated | held | weeks |", "|---|---|---|---|"]
     for kind in KINDS:
-        stated, held = [], []
-        for s in samples:
-            decision = decide(s.grids, scores, 14)
-            flags = decision.state[s.at] == kind
-            stated.append(decision.confidence[s.at][flags])
-            held.append(week_truth(s.weeks, s.truth, kind, 7)[flags])
-        c, h = np.concatenate(stated), np.concatenate(held)
+        c, h = _stated_and_held(samples, scores, kind)
         for part in np.array_split(np.argsort(c, kind="stable"), 3):
             if len(part):
                 lines.append(f"| {kind} | {c[part].mean():.2f} | {h[part].mean():.2f} | {len(part)} |")
+    for kind in KINDS[:2]:
+        for status in ("novice", "intermediate", "advanced"):
+            c, h = _stated_and_held(samples, scores, kind, status)
+            if len(c):
+                lines.append(f"| {kind}, {status} | {c.mean():.2f} | {h.mean():.2f} | {len(c)} |")
     return "\n".join(lines)
+
+
+def flicker(samples: list[Sample], scores: dict[str, Score]) -> str:
+    """How often states change, and how many runs of a flag last a single week."""
+    n_changes, n_weeks = 0, 0
+    runs: dict[str, list[int]] = {kind: [] for kind in KINDS}
+    for s in samples:
+        state = s.weeks.with_columns(state=pl.Series(states_of(s, scores).astype(str).tolist()))
+        marked = state.with_columns(run=pl.struct("client_id", "state").rle_id())
+        lengths = marked.group_by("run").agg(pl.len().alias("n"), pl.col("state").first())
+        n_changes += lengths.height - s.weeks["client_id"].n_unique()
+        n_weeks += len(s.weeks)
+        for kind in KINDS:
+            runs[kind] += lengths.filter(pl.col("state") == kind)["n"].to_list()
+    single = ", ".join(
+        f"{kind} {100 * float(np.mean(np.array(n) == 1)):.0f} % (median run {np.median(n):.0f} weeks)"
+        for kind, n in runs.items()
+        if n
+    )
+    return (
+        f"States change {52 * n_changes / n_weeks:.1f} times a client-year, planned lighter weeks and "
+        f"returns included. Runs that last a single week: {single}."
+    )
+
+
+def speed(kind: str = "breakpoints", n_clients: int = 100) -> str:
+    """Processor seconds of the state models for 1,000 client-years of weeks."""
+    roster = simulate(kind, n_clients, seed=9, weeks=52)
+    con = load_tables(roster)
+    parts = []
+    for name in ("state_lift_week", "client_signal", "client_week", "lift_week"):
+        start = time.process_time()
+        run_states(con, (name,))
+        parts.append((name, (time.process_time() - start) * 1000 / n_clients))
+    con.close()
+    named = ", ".join(f"{name} {seconds:.1f}" for name, seconds in parts)
+    total = sum(seconds for _, seconds in parts)
+    return f"Processor seconds for 1,000 client-years of weeks: {total:.0f} ({named})."
 
 
 def planned_is_no_symptom(samples: list[Sample], scores: dict[str, Score]) -> str:
@@ -105,6 +176,9 @@ def write_report(fitting: list[Sample], reporting: list[Sample], scores: dict[st
                 table_by_training_age(reporting, scores),
                 "### Confidence",
                 table_of_confidence(reporting, scores),
+                "### Flicker and speed",
+                flicker(reporting, scores),
+                speed(),
             ]
         )
         + "\n"

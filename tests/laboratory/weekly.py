@@ -1,10 +1,10 @@
-"""A second simulator that shares no code with `life`, `dynamics` and `training` but the list of exercises.
+"""A second simulator that shares no code with the first (`life`, `dynamics`, `training`) but the exercises.
 
-It exists to be scored on, never to be fitted on. Where the first draws events independently and lets them
-avoid each other, this one walks through a client's time segment by segment; strength is one line with
-a wobble; logs are written with fewer lifts, fixed repetition targets and loads that follow what the client
-can do or stay until the coach moves them; check-ins are weekly and, for those who answer, speak plainly. Its
-rates are our own [P]; the rivals of the report show how hard its rosters are beside the first simulator's.
+It is there to hold what was fitted on the first against. Where the first draws events independently and
+lets them avoid each other, this one walks through a client's time segment by segment; strength is one line
+with a wobble; logs are written with fewer lifts, fixed repetition targets and loads that follow what the
+client can do or stay until the coach moves them; check-ins are weekly and, for those who answer, speak
+plainly. Its rates are our own [P]; the rivals of the report show how hard its rosters are beside the others.
 """
 
 from __future__ import annotations

@@ -28,6 +28,8 @@ OFF_LEAVE = 2.7
 """Log odds of being off plan at which the state starts and ends."""
 OFF_CONFIDENCE = 0.77
 """Share of such weeks that held in the laboratory."""
+CUT_DOUBT = 1.0
+"""Log odds taken off accumulated fatigue while bodyweight falls: strength may fall with it [P]."""
 BRIDGE_WEEKS = 2
 """A planned lighter stretch of so many weeks at most leaves the run of the state around it whole."""
 RULE_CONFIDENCE = 0.97
@@ -73,7 +75,7 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
     quiet = planned_light | announced | returning | ~trained | (signals["own_light"] > 0)
 
     plateau = smooth(_held(plateau_score.raw(signals), quiet), plateau_score.memory)
-    over = smooth(_held(over_score.raw(signals), quiet), over_score.memory)
+    over = smooth(_held(over_score.raw(signals) - CUT_DOUBT * is_cut, quiet), over_score.memory)
     enough = (signals["weeks_logged"] >= FEW_WEEKS) & (signals["n_points"] >= FEW_POINTS)
     # the first week after a quiet one is compared with a rest, not with training
     settling = quiet.copy()

@@ -56,6 +56,20 @@ SLOPE_TEXT = pl.format(
     signed(_LOW, 2),
     signed(_HIGH, 2),
 )
+USUAL_SLUMP = -4.0
+"""Log odds of a slump in a week like any other."""
+STALL_PCT = 100 / (1 + (-pl.col("stall_chance")).exp())
+SLUMP_PCT = 100 / (1 + (-pl.col("slump_chance")).exp())
+STALL_TEXT = pl.format(
+    "by all lifts together a standstill of two weeks and more is {} % likely; while getting on this client "
+    "gains about {} % a week",
+    whole(STALL_PCT),
+    pl.col("own_rate").round(2).cast(pl.String),
+)
+SLUMP_TEXT = pl.format(
+    "by all lifts together it is {} % likely that strength is below the client's own line",
+    whole(SLUMP_PCT),
+)
 CHANGE_TEXT = pl.format(
     "strength of the last two weeks {} % against the six before, {} % of it falling by more than 2 %",
     signed(pl.col("shown_change_2")),
@@ -89,6 +103,29 @@ ITEMS: tuple[Item, ...] = (
             "plateau": pl.col("slope_raw") < 0.5 * pl.col("own_rate"),
             "over_reaching": pl.col("slope_raw") < 0,
             "steady": _LOW < 0.1,
+        },
+    ),
+    Item(
+        "standstill",
+        STALL_PCT.round(0),
+        "%",
+        STALL_TEXT,
+        pl.col("n_lifts") > 0,
+        {
+            "plateau": pl.col("stall_chance") > -1,
+            "progressing": pl.col("stall_chance") < 0,
+            "steady": pl.col("stall_chance").abs() < 2,
+        },
+    ),
+    Item(
+        "slump",
+        SLUMP_PCT.round(1),
+        "%",
+        SLUMP_TEXT,
+        pl.col("n_lifts") > 0,
+        {
+            "over_reaching": pl.col("slump_chance") > USUAL_SLUMP,
+            "plateau": pl.col("slump_chance") < 0,
         },
     ),
     Item(
@@ -360,6 +397,9 @@ def word_states(frame: pl.DataFrame) -> pl.DataFrame:
         "strain_2",
         "reserve_change_2",
         "n_points",
+        "stall_chance",
+        "slump_chance",
+        "own_rate",
     )
     return frame.with_columns(blank.fill_null(0)).with_columns(
         reasons=by_state(REASONS).fill_null("No figures for this week."),
