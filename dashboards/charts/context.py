@@ -62,13 +62,13 @@ def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
         ],
     }
     return [
-        base.mark_rect(style="span").encode(x2="date_end:T", **place),
+        base.mark_rect(style="span").encode(x2=alt.X2("date_end"), **place),
         base.transform_filter(upper)
         .mark_text(style="span_label")
-        .encode(text="label:N", y=alt.value(2), **place),
+        .encode(text=alt.Text("label:N"), y=alt.value(2), **place),
         base.transform_filter(lower)
         .mark_text(style="span_label")
-        .encode(text="label:N", y=alt.value(15), **place),
+        .encode(text=alt.Text("label:N"), y=alt.value(15), **place),
     ]
 
 
@@ -90,8 +90,8 @@ def layer_changes(changes: pl.DataFrame, say: Say) -> list[alt.Chart]:
         base.mark_rule(style="change").encode(**place),
         base.transform_filter("!datum.is_raised")
         .mark_text(style="change_label")
-        .encode(text="label:N", y=alt.value("height"), **place),
+        .encode(text=alt.Text("label:N"), y=alt.value("height"), **place),
         base.transform_filter("datum.is_raised")
         .mark_text(style="change_label", dy=-15)
-        .encode(text="label:N", y=alt.value("height"), **place),
+        .encode(text=alt.Text("label:N"), y=alt.value("height"), **place),
     ]

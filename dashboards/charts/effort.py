@@ -78,7 +78,7 @@ def plot_effort_at_matched_work(
     return stack(
         [
             *layer_spans(spans, say),
-            base.mark_line(style="trace").encode(x=place["x"], y=place["y"], detail="work:N"),
+            base.mark_line(style="trace").encode(x=place["x"], y=place["y"], detail=alt.Detail("work:N")),
             base.mark_point(style="matched").encode(**place),
         ],
         width,

@@ -108,16 +108,16 @@ def plot_muscle_week(
     return stack(
         [
             base.mark_bar(style="target", height=alt.RelativeBandSize(1)).encode(
-                x=alt.X("target_low:Q"), x2="target_high:Q", y=axis_y, tooltip=told
+                x=alt.X("target_low:Q"), x2=alt.X2("target_high"), y=axis_y, tooltip=told
             ),
             base.transform_filter("datum.unknown_effort_sets > 0")
             .mark_bar(style="unknown", height=thin)
-            .encode(x=axis_x, x2="with_unknown:Q", y=axis_y, tooltip=told),
+            .encode(x=axis_x, x2=alt.X2("with_unknown"), y=axis_y, tooltip=told),
             base.mark_bar(style="done", height=thin).encode(x=axis_x, y=axis_y, tooltip=told),
             base.mark_tick(style="planned", height=alt.RelativeBandSize(0.9)).encode(
                 x=alt.X("planned_sets:Q"), y=axis_y, tooltip=told
             ),
-            base.mark_text(style="figure").encode(x=alt.value("width"), y=axis_y, text="figure:N"),
+            base.mark_text(style="figure").encode(x=alt.value("width"), y=axis_y, text=alt.Text("figure:N")),
         ],
         width,
         max(row_height * len(order), row_height),
@@ -187,7 +187,7 @@ def plot_muscle_history(
         .encode(**place)
         for standing in ("below", "above")
     ]
-    layers.append(base.mark_text(style="cell_figure", xOffset=2).encode(text="figure:N", **place))
+    layers.append(base.mark_text(style="cell_figure", xOffset=2).encode(text=alt.Text("figure:N"), **place))
     if chosen is not None:
         layers.append(
             alt.Chart(drawn.filter(pl.col("week_start") == chosen))

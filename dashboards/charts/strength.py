@@ -67,7 +67,9 @@ def plot_e1rm_trend(
         alt.Chart(levels)
         .mark_area(style="band")
         .encode(
-            x=date_axis("known_on"), y=alt.Y("level_low_kg:Q", title=f"e1RM, {unit}"), y2="level_high_kg:Q"
+            x=date_axis("known_on"),
+            y=alt.Y("level_low_kg:Q", title=f"e1RM, {unit}"),
+            y2=alt.Y2("level_high_kg"),
         )
     )
     is_bound = pl.col("level_kind").fill_null("point") == "lower_bound"
@@ -100,7 +102,7 @@ def plot_e1rm_trend(
         *layer_changes(changes, say),
         band,
         known.mark_rule(style="estimate_error").encode(
-            x=alt.X("session_date:T"), y=alt.Y("e1rm_low_kg:Q"), y2="e1rm_high_kg:Q"
+            x=alt.X("session_date:T"), y=alt.Y("e1rm_low_kg:Q"), y2=alt.Y2("e1rm_high_kg:Q")
         ),
         known_level.mark_line(style="level").encode(**line_place),
         bound_level.mark_line(style="level_bound").encode(**line_place),
@@ -165,7 +167,7 @@ def plot_strength_line(
             .encode(
                 x=date_axis("known_on"),
                 y=alt.Y("index_low:Q", title=title, scale=alt.Scale(zero=False, nice=True, padding=8)),
-                y2="index_high:Q",
+                y2=alt.Y2("index_high"),
             ),
             # a line of one week is no line
             alt.Chart(drawn.head(1) if drawn.height == 1 else drawn.clear())

@@ -307,7 +307,8 @@ def test_the_load_of_the_week_comes_with_its_caution_and_without_a_ratio(shown: 
         con.execute(
             "insert into load_week by name select 'c001' as client_id, ?::date as week_start, "
             "4 as n_sessions, 80 as n_working_sets, 12345.0 as volume_kg, 29.0 as hardest_day_pct, "
-            "1 as n_back_to_back, 4 as n_sessions_with_load, 1592.0 as session_load_au, 1.63 as monotony, 2595.0 as strain_au",
+            "1 as n_back_to_back, 4 as n_sessions_with_load, 1592.0 as session_load_au, "
+            "1.63 as monotony, 2595.0 as strain_au",
             [LAST_WEEK],
         )
     words = words_of(run_page("athlete", client="c001"))
@@ -328,7 +329,8 @@ def test_a_block_shows_hard_sets_a_muscle_against_plan_target_and_the_block_befo
         con.execute(
             "insert into block_muscle by name select 'c001' as client_id, 'P' as plan, "
             "?::date as valid_from, unnest(['chest', 'abs']) as muscle, 9.0 as planned_sets, "
-            "unnest([7.5, 2.0]) as done_sets, unnest([0.0, 6.0]) as unknown_effort_sets, 8.0 as previous_done_sets, 10.0 as target_low, "
+            "unnest([7.5, 2.0]) as done_sets, unnest([0.0, 6.0]) as unknown_effort_sets, "
+            "8.0 as previous_done_sets, 10.0 as target_low, "
             "unnest([20.0, 16.0]) as target_high",
             [start],
         )
