@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Callable, Iterable
 from typing import get_args
@@ -10,9 +11,11 @@ import polars as pl
 
 from pipeline.clean.carry_down import carry_down
 from pipeline.clean.cells.folding import fold, is_blank
+from pipeline.clean.cells.repetitions import parse_reps
 from pipeline.clean.cells.set_notation import PairMeaning, column_meaning, parse_notation
 from pipeline.clean.entries import Unfolded, join_entries, with_schema
 from pipeline.clean.headerless import headerless_layouts, looks_like_log
+from pipeline.clean.headers import is_date_heading
 from pipeline.clean.layout import Layout, find_layouts
 from pipeline.clean.ragged_rows import find_ragged, with_ragged
 from pipeline.clean.row_rules import (
@@ -26,7 +29,6 @@ from pipeline.clean.row_rules import (
 )
 from pipeline.clean.set_texts import single_sets
 from pipeline.contract.sheets import Sheet
-import itertools
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
 _SAYS_A_SET = (*_AMOUNTS, "n_sets_text")  # a row that counts sets and says no more is refused, not lost
@@ -74,11 +76,15 @@ def unfold_table(
     if not layouts:
         unfolded.question = "columns" if looks_like_log(sheet, knows) else ""
         return unfolded
-    stated = _read_titles(sheet, layouts[0].first_row - len(layouts[0].header_rows), unfolded)
+    header_row = layouts[0].first_row - len(layouts[0].header_rows)
+    above = _sets_above(sheet.cells.head(header_row - 1), layouts[0])
+    titles = sheet.cells.head(header_row - 1).filter(~pl.col("source_row").is_in(above))
+    stated = _read_titles(titles, unfolded)
     frames: list[pl.DataFrame] = []
     for layout in layouts:
         unfolded.ignored.update(dict.fromkeys(layout.header_rows, "header"))
-        body = sheet.cells.filter(pl.col("source_row").is_between(layout.first_row, layout.last_row))
+        below = pl.col("source_row").is_between(layout.first_row, layout.last_row)
+        body = sheet.cells.filter(below | pl.col("source_row").is_in(above if layout is layouts[0] else []))
         if not body.height:
             continue
         entries, stated = _unfold_layout(body, layout, unfolded, stated, knows)
@@ -91,11 +97,25 @@ def unfold_table(
     return unfolded
 
 
-def _read_titles(sheet: Sheet, header_row: int, unfolded: Unfolded) -> tuple[str, str, str]:
+def _sets_above(rows: pl.DataFrame, layout: Layout) -> list[int]:
+    """Records above the header that hold sets all the same: a sheet sorted with its header sends it down."""
+    date, exercise, reps = (layout.column_of(role) for role in ("date", "exercise", "reps"))
+    if layout.kind != "set_rows" or not (date and exercise and reps):
+        return []
+    return [
+        row["source_row"]
+        for row in rows.iter_rows(named=True)
+        if is_date_heading(row[date])
+        and not is_blank(row[exercise])
+        and parse_reps(row[reps]).reps is not None
+    ]
+
+
+def _read_titles(titles: pl.DataFrame, unfolded: Unfolded) -> tuple[str, str, str]:
     """Unit, client and date that rows above the first header state for all below."""
     unit = client = date_text = ""
-    for row in sheet.cells.head(header_row - 1).iter_rows(named=True):
-        texts = [row[c] for c in sheet.columns if row[c]]
+    for row in titles.iter_rows(named=True):
+        texts = [text for column, text in row.items() if column != "source_row" and text]
         unfolded.ignored[row["source_row"]] = "title" if texts else "blank"
         pairs = [f"{a}: {b}" for a, b in itertools.pairwise(texts) if a != b]
         said = (*texts, *pairs)

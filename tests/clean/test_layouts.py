@@ -256,6 +256,12 @@ def test_rows_above_the_header_are_its_title() -> None:
     assert read.ignored == {1: "title", 2: "blank", 3: "header"}
 
 
+def test_sets_above_a_header_that_sorting_sent_down_are_read() -> None:
+    read = read_log("2026-03-02,Bench,60,8\nspring block,,,\nDate,Exercise,kg,Reps\n2026-03-04,Squat,100,5\n")
+    assert read.values("source_row", "load_kg", "reps") == [(1, 60.0, 8), (4, 100.0, 5)]
+    assert read.ignored == {2: "title", 3: "header"}
+
+
 def test_a_note_among_the_sets_is_kept_word_for_word() -> None:
     read = read_log(
         "Date,Exercise,kg,Reps\n2026-03-02,Bench Press,60,8\nslept badly and the gym was crowded,,,\n"
