@@ -27,6 +27,19 @@ _MOST_THERE_IS = re.compile(
     rf"(?:amrap|max\.?|maximum|as many as possible|failure|to failure|bis versagen)(?: ?{_REPS_WORD})?"
 )
 _SETS_TIMES = re.compile(r"(\d{1,2}) ?(?:sets? ?(?:of|x)?|satze?|series|serie|x|\*) ?(?:of |a |de )?(.+)")
+_PROGRESSIONS = {
+    "double": "double",
+    "double progression": "double",
+    "two for two": "two_for_two",
+    "2 for 2": "two_for_two",
+    "two_for_two": "two_for_two",
+    "2-for-2": "two_for_two",
+    "two-for-two": "two_for_two",
+    "percent": "percent",
+    "% 1rm": "percent",
+    "%1rm": "percent",
+    "percent of e1rm": "percent",
+}
 
 
 @dataclass(frozen=True)
@@ -222,3 +235,8 @@ def parse_percent(text: str) -> float | None:
     if not match and 0.2 <= middle <= 1.1:
         middle *= 100
     return middle if 20 <= middle <= 110 else None
+
+
+def parse_progression(text: str) -> str | None:
+    """The progression rule a cell names: double, two_for_two or percent; None where it names none."""
+    return _PROGRESSIONS.get(fold(text).strip(" ."))

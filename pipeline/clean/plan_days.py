@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from datetime import date
 
 from pipeline.clean.cells.dates import calendar_words
 from pipeline.clean.cells.folding import fold, is_blank
@@ -16,6 +17,7 @@ _DAY_WORDS = re.compile(
     r"(?:day|tag|session|workout|einheit|training|jour|seance|dia|sesion|giorno|dag|upper|lower|push|pull|legs?"
     r"|full ?body|oberkorper|unterkorper|ganzkorper|ober|unter|chest|back|arms?|shoulders?|glutes?)\b"
 )
+_FILE_DATE = re.compile(r"(?<!\d)(20\d{2})[-_.]?(\d{2})[-_.]?(\d{2})(?!\d)")
 _STATED = ("client_id", "plan", "valid_from", "valid_to", "phase")
 _LONGEST_HEADING = 60
 
@@ -89,6 +91,20 @@ def parse_day_heading(text: str) -> tuple[str, tuple[int, ...]] | None:
     return None
 
 
+def read_first_heading(sheet: Sheet, has_header: Iterable[str]) -> tuple[str, tuple[int, ...]] | None:
+    """The heading of the first day where it stands right above the header row, else None."""
+    needed, last = set(has_header), None
+    for n, row in enumerate(sheet.cells.iter_rows(named=True)):
+        texts = [row[c].strip() for c in sheet.columns if row[c] and row[c].strip()]
+        if needed <= {parse_header_cell(text, "plan").role for text in texts}:
+            return parse_day_heading(last) if last else None
+        if texts:
+            last = texts[0] if len(texts) == 1 and ":" not in texts[0] else None
+        if n > 30:
+            break
+    return None
+
+
 def read_statements(sheet: Sheet, has_header: Iterable[str]) -> dict[str, str]:
     """What lines above the table state of the whole plan: `Client: Amara`, `Valid from | 2026-06-01`, by
     role.
@@ -110,3 +126,14 @@ def read_statements(sheet: Sheet, has_header: Iterable[str]) -> dict[str, str]:
             if role in _STATED and value.strip() and parse_header_cell(value, "plan").role == "":
                 stated.setdefault(role, value.strip())
     return stated
+
+
+def date_in_name(name: str) -> date | None:
+    """The one full date in the name of a file or sheet."""
+    found = {match.groups() for match in _FILE_DATE.finditer(name)}
+    if len(found) != 1:
+        return None
+    try:
+        return date(*(int(part) for part in found.pop()))
+    except ValueError:
+        return None

@@ -20,18 +20,22 @@ from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.plan_amounts import (
     PlannedAmounts,
     parse_percent,
+    parse_progression,
     parse_rest,
     parse_seconds_span,
     parse_sets_and_reps,
     parse_target_effort,
 )
 from pipeline.clean.plan_days import (
+    date_in_name,
     parse_day_cell,
     parse_day_heading,
     parse_weekday,
     parse_weekdays,
+    read_first_heading,
     read_statements,
 )
+from pipeline.clean.plan_weeks import join_equal_weeks, parse_weeks, week_span
 from pipeline.clean.roster_rows import parse_day
 from pipeline.clean.row_rules import is_rest_day, is_total
 from pipeline.contract.sheets import SourceFile
@@ -51,21 +55,7 @@ _BREAK_PHASES = {
     "rest",
 }
 _VERSION_ROLES = ("client_id", "plan", "valid_from", "valid_to", "phase")
-_CARRIED_ROLES = (*_VERSION_ROLES, "day", "weekday")
-_PROGRESSIONS = {
-    "double": "double",
-    "double progression": "double",
-    "two for two": "two_for_two",
-    "2 for 2": "two_for_two",
-    "two_for_two": "two_for_two",
-    "2-for-2": "two_for_two",
-    "two-for-two": "two_for_two",
-    "percent": "percent",
-    "% 1rm": "percent",
-    "%1rm": "percent",
-    "percent of e1rm": "percent",
-}
-_FILE_DATE = re.compile(r"(?<!\d)(20\d{2})[-_.]?(\d{2})[-_.]?(\d{2})(?!\d)")
+_CARRIED_ROLES = (*_VERSION_ROLES, "week", "day", "weekday")
 
 _Value = TypeVar("_Value")
 
@@ -93,6 +83,8 @@ class _Reading:
     heading: tuple[str, tuple[int, ...]] | None = None
     positions: dict[tuple[object, ...], int] = field(default_factory=dict)
     facts: dict[str, tuple[str, bool]] = field(default_factory=dict)
+    counts_weeks: bool = True
+    weekly: set[date] = field(default_factory=set)
 
     def remark(self, row: CoachRow, column: str, text: str, code: str) -> None:
         """Note a cell that could not be used though its row is."""
@@ -102,16 +94,21 @@ class _Reading:
 def read_plans(source: SourceFile, known: Knowledge, kept: CoachTable) -> list[dict[str, object]]:
     """`plan_slot` rows of one file; every row that is none is noted with its reason.
 
-    A day planned on two weekdays gives a row each, from the same record.
+    A day planned on two weekdays gives a row each, from the same record; so does an exercise of weeks 1 to 4
+    that are not all alike. Week numbers count from the first day of the plan, unless the rows name a first
+    day for each week themselves.
     """
     statements = {sheet.source_sheet: read_statements(sheet, ("exercise",)) for sheet in source.sheets}
     shown = known.catalogue.exercise.select("exercise_id", "exercise_name", "is_timed")
     facts = {exercise_id: (name, bool(is_timed)) for exercise_id, name, is_timed in shown.iter_rows()}
     reading = _Reading(source, known, kept, statements, facts=facts)
     slots: list[dict[str, object]] = []
-    for row in read_rows(source, "plan", ("exercise", "sets|reps|rep_low"), kept):
+    rows = list(read_rows(source, "plan", ("exercise", "sets|reps|rep_low"), kept))
+    reading.counts_weeks = len({row.text("valid_from") for row in rows if row.text("valid_from")}) <= 1
+    first_headings = {sheet.source_sheet: read_first_heading(sheet, ("exercise",)) for sheet in source.sheets}
+    for row in rows:
         if row.source_sheet != reading.sheet:
-            reading.sheet, reading.heading = row.source_sheet, None
+            reading.sheet, reading.heading = row.source_sheet, first_headings.get(row.source_sheet)
             reading.carried = dict(statements.get(row.source_sheet, {}))
         if _is_between(row, reading):
             continue
@@ -122,7 +119,7 @@ def read_plans(source: SourceFile, known: Knowledge, kept: CoachTable) -> list[d
             slots.extend(_slots(row, texts, reading))
         except _RefusedError as why:
             kept.reject(source.source_file, row, why.column, why.text, why.code)
-    return slots
+    return join_equal_weeks(slots, reading.weekly) if reading.weekly else slots
 
 
 def _is_between(row: CoachRow, reading: _Reading) -> bool:
@@ -158,34 +155,54 @@ def carry_down(row: CoachRow, above: dict[str, str]) -> dict[str, str]:
         return any(stated[role] and above.get(role) and stated[role] != above[role] for role in roles)
 
     is_new_version = begins("client_id", "plan", "valid_from")
-    is_new_day = is_new_version or begins("day", "weekday", "phase")
+    is_new_day = is_new_version or begins("week", "day", "weekday", "phase")
     kept = {role: stated[role] or above.get(role, "") for role in ("client_id", "plan", "valid_from")}
     if begins("client_id"):
         kept["plan"] = stated["plan"]
     for role in ("valid_to", "phase"):
         kept[role] = stated[role] or ("" if is_new_version else above.get(role, ""))
+    kept["week"] = stated["week"] or ("" if is_new_version else above.get("week", ""))
     for role in ("day", "weekday"):
         kept[role] = stated[role] or ("" if is_new_day else above.get(role, ""))
     return kept
 
 
 def _slots(row: CoachRow, texts: dict[str, str], reading: _Reading) -> Iterator[dict[str, object]]:
-    version = _version(row, texts, reading)
-    if version["phase"] == "break":
-        yield {**version, "day": "break", "weekday": None, "slot": 1}
+    versions = list(_by_week(_version(row, texts, reading), row, texts, reading))
+    if versions[0]["phase"] == "break":
+        for version in versions:
+            yield {**version, "day": "break", "weekday": None, "slot": 1}
         return
     day, weekdays = _day(row, texts, reading)
-    exercise = _exercise(row, str(version["client_id"]), reading)
-    for weekday in weekdays or (None,):
-        key = (version["client_id"], version["valid_from"], version["plan"], day, weekday)
-        reading.positions[key] = reading.positions.get(key, 0) + 1
-        yield {
-            **version,
-            **exercise,
-            "day": day,
-            "weekday": weekday,
-            "slot": exercise["slot"] or reading.positions[key],
-        }
+    exercise = _exercise(row, str(versions[0]["client_id"]), reading)
+    for version in versions:
+        for weekday in weekdays or (None,):
+            key = (version["client_id"], version["valid_from"], version["plan"], day, weekday)
+            reading.positions[key] = reading.positions.get(key, 0) + 1
+            yield {
+                **version,
+                **exercise,
+                "day": day,
+                "weekday": weekday,
+                "slot": exercise["slot"] or reading.positions[key],
+            }
+
+
+def _by_week(
+    version: dict[str, object], row: CoachRow, texts: dict[str, str], reading: _Reading
+) -> Iterator[dict[str, object]]:
+    """The version, or one for each week that the row is for."""
+    weeks = parse_weeks(texts["week"])
+    if weeks is None and row.text("week"):
+        reading.remark(row, "week", row.text("week"), "plan_week_unreadable")
+    first_day, last_day = version["valid_from"], version["valid_to"]
+    if not weeks or not reading.counts_weeks or not isinstance(first_day, date):
+        yield version
+        return
+    for week in weeks:
+        start, end = week_span(first_day, last_day if isinstance(last_day, date) else None, week)
+        reading.weekly.add(start)
+        yield {**version, "valid_from": start, "valid_to": end}
 
 
 def _version(row: CoachRow, texts: dict[str, str], reading: _Reading) -> dict[str, object]:
@@ -200,7 +217,7 @@ def _version(row: CoachRow, texts: dict[str, str], reading: _Reading) -> dict[st
     if valid_from is None and not is_blank(texts["valid_from"]):
         raise _RefusedError("valid_from", texts["valid_from"], "plan_value_unreadable")
     valid_from = (
-        valid_from or _date_in_name(row.source_sheet) or _date_in_name(source.source_file.rsplit("/", 1)[-1])
+        valid_from or date_in_name(row.source_sheet) or date_in_name(source.source_file.rsplit("/", 1)[-1])
     )
     if valid_from is None:
         raise _RefusedError("valid_from", "", "plan_no_first_day")
@@ -220,17 +237,6 @@ def _version(row: CoachRow, texts: dict[str, str], reading: _Reading) -> dict[st
         "source_sheet": row.source_sheet,
         "source_row": row.source_row,
     }
-
-
-def _date_in_name(name: str) -> date | None:
-    """The one full date in the name of a file or sheet."""
-    found = {match.groups() for match in _FILE_DATE.finditer(name)}
-    if len(found) != 1:
-        return None
-    try:
-        return date(*(int(part) for part in found.pop()))
-    except ValueError:
-        return None
 
 
 def _day(row: CoachRow, texts: dict[str, str], reading: _Reading) -> tuple[str, tuple[int, ...]]:
@@ -266,6 +272,7 @@ def _exercise(row: CoachRow, client_id: str, reading: _Reading) -> dict[str, obj
     number = parse_number(slot)
     rest = _read(row, "rest_s", parse_rest(row.text("rest_s")))
     percent = _read(row, "percent", parse_percent(row.text("percent")))
+    intensity_pct, intensity_rir = _intensity(row, reading)
     return {
         "slot": int(number) if number and number >= 1 else None,
         "exercise_id": exercise_id,
@@ -276,8 +283,8 @@ def _exercise(row: CoachRow, client_id: str, reading: _Reading) -> dict[str, obj
         "rep_high": amounts.rep_high,
         "duration_low_s": amounts.duration_low_s,
         "duration_high_s": amounts.duration_high_s,
-        "target_rir": _target_rir(row, amounts),
-        "percent_e1rm": percent if percent is not None else amounts.percent,
+        "target_rir": first_known(_target_rir(row, amounts), intensity_rir),
+        "percent_e1rm": first_known(percent, amounts.percent, intensity_pct),
         "superset": row.text("superset") or label or (lettered.group(1).upper() if lettered else None),
         "rest_s": rest,
         "alternatives": _alternatives(row, client_id, reading),
@@ -326,8 +333,30 @@ def _target_rir(row: CoachRow, amounts: PlannedAmounts) -> float | None:
     return amounts.target_rir
 
 
+def _intensity(row: CoachRow, reading: _Reading) -> tuple[float | None, float | None]:
+    """Percent of e1RM or repetitions in reserve of an intensity cell; a bare small number could be either of
+    two scales and is noted."""
+    text = row.text("intensity")
+    if is_blank(text):
+        return None, None
+    percent = parse_percent(text)
+    if percent is not None:
+        return percent, None
+    if re.search(r"rpe|rir|@|reserve|failure|left", fold(text)):
+        rir, is_read = parse_target_effort(text, "rir" if "rir" in fold(text) else "rpe")
+        if is_read:
+            return None, rir
+    reading.remark(row, "intensity", text, "plan_value_left_out")
+    return None, None
+
+
+def first_known(*values: float | None) -> float | None:
+    """The first value that is known, None where none is."""
+    return next((value for value in values if value is not None), None)
+
+
 def _progression(row: CoachRow) -> str | None:
-    return _read(row, "progression", _PROGRESSIONS.get(fold(row.text("progression")).strip(" .")))
+    return _read(row, "progression", parse_progression(row.text("progression")))
 
 
 def _alternatives(row: CoachRow, client_id: str, reading: _Reading) -> str | None:

@@ -13,6 +13,7 @@ from pipeline.clean.people import Roster
 from pipeline.clean.plan_amounts import parse_percent, parse_rest, parse_sets_and_reps
 from pipeline.clean.plan_days import parse_day_cell, parse_weekdays
 from pipeline.clean.plan_rows import read_plans
+from pipeline.clean.plan_weeks import parse_weeks
 from pipeline.contract.sheets import Sheet, SourceFile
 from pipeline.reference import load_catalogue
 
@@ -373,3 +374,117 @@ def test_every_record_of_a_file_has_one_fate(known):
         + [r[3] for r in kept.ignored]
     )
     assert sorted(fates) == list(range(1, 9))
+
+
+@pytest.mark.parametrize(
+    ("text", "weeks"),
+    [
+        pytest.param("1", (1,), id="a number"),
+        pytest.param("Week 2", (2,), id="a word and a number"),
+        pytest.param("W3", (3,), id="a letter"),
+        pytest.param("1-4", (1, 2, 3, 4), id="a span"),
+        pytest.param("Wk 1 to 3", (1, 2, 3), id="a span in words"),
+        pytest.param("Woche 1 und 3", (1, 3), id="two in German"),
+        pytest.param("1, 3 & 5", (1, 3, 5), id="a list"),
+        pytest.param("", (), id="blank"),
+        pytest.param("all", (), id="every week"),
+        pytest.param("deload", None, id="no number"),
+        pytest.param("0", None, id="there is no week nought"),
+        pytest.param("4-1", None, id="turned round"),
+    ],
+)
+def test_week_numbers_are_read(text, weeks):
+    assert parse_weeks(text) == weeks
+
+
+WEEKLY = ["client", "week", "day", "exercise", "sets", "reps"]
+
+
+def spans(slots):
+    return [
+        (slot["valid_from"].isoformat(), slot["valid_to"].isoformat(), slot["exercise_id"], slot["sets"])
+        for slot in slots
+    ]
+
+
+def test_a_plan_written_week_by_week_is_a_version_a_week_and_not_all_weeks_at_once(known):
+    rows = [
+        ["Valid from: 2026-06-01"],
+        WEEKLY,
+        ["amara", "1", "Mon", "Back Squat", "5", "5"],
+        ["", "", "Thu", "Bench Press", "5", "5"],
+        ["", "2", "Mon", "Back Squat", "3", "5"],
+    ]
+    slots, kept = read(known, sheet_of(rows))
+    assert spans(slots) == [
+        ("2026-06-01", "2026-06-07", "back_squat", 5),
+        ("2026-06-01", "2026-06-07", "bench_press", 5),
+        ("2026-06-08", "2026-06-14", "back_squat", 3),
+    ]
+    assert kept.rejected == []
+
+
+def test_weeks_on_end_of_the_same_records_are_one_version(known):
+    rows = [
+        ["Valid from: 2026-06-01"],
+        WEEKLY,
+        ["amara", "1-3", "Mon", "Back Squat", "5", "5"],
+        ["", "4", "Mon", "Back Squat", "3", "5"],
+    ]
+    assert spans(read(known, sheet_of(rows))[0]) == [
+        ("2026-06-01", "2026-06-21", "back_squat", 5),
+        ("2026-06-22", "2026-06-28", "back_squat", 3),
+    ]
+
+
+def test_a_first_day_for_each_week_goes_before_its_number(known):
+    rows = [
+        ["client", "valid from", "week", "exercise", "sets", "reps"],
+        ["amara", "2026-06-01", "1", "Back Squat", "5", "5"],
+        ["amara", "2026-06-08", "2", "Back Squat", "4", "5"],
+    ]
+    slots, _ = read(known, sheet_of(rows))
+    assert [slot["valid_from"].isoformat() for slot in slots] == ["2026-06-01", "2026-06-08"]
+
+
+def test_a_week_that_is_none_is_noted_and_the_row_counts_for_the_whole_plan(known):
+    rows = [["Valid from: 2026-06-01"], WEEKLY, ["amara", "soon", "Mon", "Back Squat", "5", "5"]]
+    slots, kept = read(known, sheet_of(rows))
+    assert slots[0]["valid_to"] is None
+    assert [row[6] for row in kept.rejected] == ["plan_week_unreadable"]
+
+
+@pytest.mark.parametrize(
+    ("text", "percent", "rir"),
+    [
+        pytest.param("80%", 80.0, None, id="per cent"),
+        pytest.param("75-80 % 1RM", 77.5, None, id="a span of per cent"),
+        pytest.param("RPE 8", None, 2.0, id="RPE"),
+        pytest.param("2 RIR", None, 2.0, id="RIR"),
+        pytest.param("8", None, None, id="a number of an unknown scale"),
+        pytest.param("hard", None, None, id="a word"),
+    ],
+)
+def test_an_intensity_is_a_share_of_the_e1rm_or_an_effort_and_never_guessed(known, text, percent, rir):
+    rows = [
+        ["Valid from: 2026-06-01"],
+        ["client", "exercise", "sets", "reps", "intensity"],
+        ["amara", "Back Squat", "5", "5", text],
+    ]
+    [slot], kept = read(known, sheet_of(rows))
+    assert (slot["percent_e1rm"], slot["target_rir"]) == (percent, rir)
+    noted = [row[6] for row in kept.rejected]
+    assert noted == ([] if percent or rir else ["plan_value_left_out"])
+
+
+def test_a_heading_right_above_the_table_names_its_first_day(known):
+    rows = [
+        ["Valid from: 2026-06-01"],
+        ["Day 1 - Upper (Monday)"],
+        ["exercise", "sets", "reps"],
+        ["Bench Press", "3", "8"],
+        ["Day 2 - Lower (Thursday)"],
+        ["Back Squat", "3", "8"],
+    ]
+    slots, _ = read(known, sheet_of(rows), file="amara.csv")
+    assert [(slot["day"], slot["weekday"]) for slot in slots] == [("Day 1 - Upper", 1), ("Day 2 - Lower", 4)]
