@@ -494,7 +494,7 @@ _LISTED_EFFORT = r"^ *\d{1,2}(?:[.,]5)?(?: *[/;,| ] *\d{1,2}(?:[.,]5)?)+ *$"
 def _one_effort_a_set(joined: pl.DataFrame, layout: Layout) -> pl.DataFrame:
     """Effort listed for all sets of a row (`8/8/9`), one figure a set where there are as many.
 
-    Where the sets stand side by side and one column gives the effort of them all, the list counts across them.
+    Where sets stand side by side and one column gives the effort of them all, the list counts across them.
     """
     for column, role in (("rpe_text", "rpe"), ("rir_text", "rir"), ("effort_text", "effort")):
         is_for_row = layout.kind == "set_columns" and layout.column_of(role) is not None
