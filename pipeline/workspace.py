@@ -305,7 +305,7 @@ def client_file_stem(client_id: str) -> str:
     Only ids that no system changes or mixes up (small letters, digits) stand as they are. Any other is told
     by its digest as well; its dot is in no plain id, so that the two kinds never meet.
     """
-    if re.fullmatch(r"[a-z0-9_-]{1,60}", client_id):
+    if re.fullmatch(r"[a-z0-9_][a-z0-9_-]{0,59}", client_id):
         return client_id
     plain = re.sub(r"[^a-z0-9_-]+", "_", client_id.lower()).strip("_-")[:40] or "client"
     return f"{plain}.{sha256(client_id.encode('utf-8', 'surrogatepass')).hexdigest()[:12]}"

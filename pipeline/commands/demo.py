@@ -42,4 +42,5 @@ def make_demo(workspace: Path) -> None:
     """Copy the demo's files; WorkspaceError where something else stands in that place."""
     if workspace.exists() and any(workspace.iterdir()) and not (workspace / "workspace.toml").exists():
         raise WorkspaceError(f"{workspace} holds other files.", "Name another folder: setwright demo my_demo")
-    shutil.copytree(DEMO_DATA, workspace, dirs_exist_ok=True)
+    shutil.copytree(DEMO_DATA, workspace, dirs_exist_ok=True, copy_function=shutil.copyfile)
+    workspace.chmod(0o700)

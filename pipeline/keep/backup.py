@@ -13,6 +13,7 @@ import json
 import os
 import shutil
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -207,7 +208,7 @@ def _read_parts(backup: Backup) -> Iterator[tuple[Part, Iterator[bytes]]]:
                 if archive.getinfo(part.entry).file_size != part.n_bytes:
                     raise SetwrightError(f"{backup.file} is damaged at {part.path}.", "Use another copy.")
                 with archive.open(part.entry) as handle:
-                    yield part, _chunks(handle, part.n_bytes)
+                    yield part, _chunks(handle, part, backup.file)
     except (zipfile.BadZipFile, KeyError, EOFError, ValueError, NotImplementedError) as err:
         raise SetwrightError(f"{backup.file} is damaged.", "Use another copy.") from err
     except OSError as err:
@@ -216,12 +217,15 @@ def _read_parts(backup: Backup) -> Iterator[tuple[Part, Iterator[bytes]]]:
         ) from err
 
 
-def _chunks(handle: IO[bytes], most: int) -> Iterator[bytes]:
+def _chunks(handle: IO[bytes], part: Part, file: Path) -> Iterator[bytes]:
     """What an entry holds, never more than it said: an archive may be made to unpack without end."""
-    left = most
-    while left >= 0 and (chunk := handle.read(min(_CHUNK, left + 1))):
-        left -= len(chunk)
-        yield chunk
+    left = part.n_bytes
+    try:
+        while left >= 0 and (chunk := handle.read(min(_CHUNK, left + 1))):
+            left -= len(chunk)
+            yield chunk
+    except (zipfile.BadZipFile, zlib.error, EOFError) as err:
+        raise SetwrightError(f"{file} is damaged at {part.path}.", "Use another copy.") from err
 
 
 def restore_backup(file: Path, target: Path) -> tuple[Backup, Workspace]:
@@ -258,10 +262,10 @@ def restore_backup(file: Path, target: Path) -> tuple[Backup, Workspace]:
 
 def _unpack(backup: Backup, draft: Path) -> None:
     for name in backup.folders:
-        (draft / name).mkdir(mode=0o700, parents=True, exist_ok=True)
+        _make_folder(draft / name)
     for part, chunks in _read_parts(backup):
         path = draft / part.path
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        _make_folder(path.parent)
         digest = hashlib.sha256()
         with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as handle:
             for chunk in chunks:
@@ -278,3 +282,10 @@ def _unpack(backup: Backup, draft: Path) -> None:
     store.mkdir(mode=0o700, exist_ok=True)
     (store / "version").write_text(f"{backup.layout}\n", encoding="ascii")
     (store / "version").chmod(0o600)
+
+
+def _make_folder(path: Path) -> None:
+    """Make a folder and those above it, for their owner alone (`mkdir` leaves those above open)."""
+    for folder in [*reversed(path.parents), path]:
+        if not folder.exists():
+            folder.mkdir(mode=0o700)

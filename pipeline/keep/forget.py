@@ -310,7 +310,7 @@ def _from_words(workspace: Workspace, held: Holdings) -> list[Removed]:
 def names_client(file_name: str, client_id: str) -> bool:
     """Whether a report's file name is one this program gives to the client's reports and sheets."""
     own = re.escape(client_file_stem(client_id))
-    return bool(re.fullmatch(rf"{own}(?:-\d{{4}}-\d{{2}}|_next_week|)\.\w+", file_name))
+    return bool(re.fullmatch(rf"{own}(?:[-_]\d{{4}}-\d{{2}}|_next_week|)\.\w+", file_name))
 
 
 def _publish(workspace: Workspace, built: Path) -> list[Removed]:

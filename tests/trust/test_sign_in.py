@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import secrets
 import shutil
 import socket
@@ -318,4 +317,4 @@ def test_the_servers_log_names_nobody(shared: tuple[str, Provider, Path]) -> Non
     said = (shared[2] / "server.log").read_text(encoding="utf-8")
     assert "Traceback" not in said
     assert not any(name in said for name in PEOPLE.values())
-    assert os.path.getsize(shared[2] / "server.log") < 20_000
+    assert (shared[2] / "server.log").stat().st_size < 20_000
