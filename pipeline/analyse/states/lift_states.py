@@ -11,9 +11,8 @@ import polars as pl
 from pipeline.analyse.states.context import read_axis
 from pipeline.analyse.states.decision import RULE_CONFIDENCE, run_lengths
 from pipeline.analyse.states.lift_signals import spread_lifts
-from pipeline.analyse.states.panel import Axis, Grid, plain, weeks_since
+from pipeline.analyse.states.panel import Axis, Grid, in_chunks, plain, weeks_since
 from pipeline.analyse.states.score import latch
-from pipeline.analyse.states.signals import CHUNK
 from pipeline.analyse.states.strength import Lifts, fit_change, fit_noise, fit_trend
 from pipeline.analyse.states.wording import count, signed
 
@@ -183,8 +182,8 @@ def build_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     if observed.is_empty() or signals.is_empty():
         return empty
     parts = []
-    for start in range(0, len(axis.clients), CHUNK):
-        part = Axis(axis.clients[start : start + CHUNK], axis.first_week, axis.n_weeks)
+    n_rows = observed.select("client_id", "exercise_id", "stretch").n_unique()
+    for _, part in in_chunks(axis, n_rows):
         chosen = observed.filter(pl.col("client_id").is_in(part.clients))
         if chosen.is_empty():
             continue

@@ -6,6 +6,7 @@ complete week. Everything here looks back only: column t of a grid never depends
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -62,6 +63,20 @@ class Axis:
         inside = (row >= 0) & (col >= 0) & (col < self.n_weeks)
         grid[row[inside], col[inside]] = values[inside]
         return grid
+
+
+MOST_CLIENTS = 60
+MOST_CELLS = 2_000_000
+"""Clients, and cells of one grid of their stretches, that are held at once."""
+
+
+def in_chunks(axis: Axis, n_rows: int) -> Iterator[tuple[slice, Axis]]:
+    """The clients in parts whose stretches (`n_rows` over all clients) fit into memory, and their axes."""
+    cells = max(n_rows, 1) / max(len(axis.clients), 1) * max(axis.n_weeks, 1)
+    size = max(1, min(MOST_CLIENTS, int(MOST_CELLS / max(cells, 1.0))))
+    for start in range(0, max(len(axis.clients), 1), size):
+        part = slice(start, start + size)
+        yield part, Axis(axis.clients[part], axis.first_week, axis.n_weeks)
 
 
 def trailing_sum(grid: Grid, weeks: int, lag: int = 0) -> Grid:

@@ -133,11 +133,12 @@ def follow_regimes(lifts: Lifts, noise: Grid, expected: Grid, told: Grid, curve:
     out = {name: np.zeros((n_clients, n_weeks)) for name in Regimes.__dataclass_fields__}
     for t in range(n_weeks):
         # what each road foretells for this week
-        moved = weight[:, :, :, None] * move[None, None, :, :]
-        total = np.maximum(moved.sum(axis=2), 1e-300)
-        share = moved / total[:, :, None, :]
-        joined = (share * mean[:, :, :, None]).sum(axis=2)
-        var = (share * (var[:, :, :, None] + mean[:, :, :, None] ** 2)).sum(axis=2) - joined**2
+        total = np.maximum(weight @ move, 1e-300)
+        joined = ((weight * mean) @ move) / total
+        # deviations from a common centre, lest the difference of two squares be all rounding
+        middle = (weight * mean).sum(axis=(1, 2), keepdims=True)
+        apart = joined - middle
+        var = ((weight * (var + (mean - middle) ** 2)) @ move) / total - apart**2
         quiet = told[:, t] == 0
         mean = joined + np.where(quiet, QUIET_GAIN, 1.0)[:, None, None] * gains[None]
         var = np.maximum(var, 0) + np.where(quiet, AWAY_WOBBLE, WOBBLE)[:, None, None] ** 2

@@ -19,7 +19,15 @@ from pipeline.analyse.states.context import (
 )
 from pipeline.analyse.states.lift_signals import spread_lifts, strength_signals
 from pipeline.analyse.states.omissions import off_plan_odds
-from pipeline.analyse.states.panel import Axis, Grid, plain, trailing_mean, trailing_sum, weeks_since
+from pipeline.analyse.states.panel import (
+    Axis,
+    Grid,
+    in_chunks,
+    plain,
+    trailing_mean,
+    trailing_sum,
+    weeks_since,
+)
 
 EXPECTED_RATE = {"novice": 0.006, "intermediate": 0.003, "advanced": 0.0015, "": 0.003}
 """Weekly gain of a client who is getting on, log units, by training age [P]; competing lifters gain
@@ -27,8 +35,6 @@ EXPECTED_RATE = {"novice": 0.006, "intermediate": 0.003, "advanced": 0.0015, "":
 SILENT_DAYS = 15
 """So many days without a log are a gap or a pause, not sessions missed: more than the fortnight after which
 a log is no longer recent."""
-CHUNK = 60
-"""Clients whose grids are held at once."""
 
 
 def quiet_weeks(context: Context) -> tuple[Grid, Grid]:
@@ -91,13 +97,12 @@ def client_grids(con: duckdb.DuckDBPyConnection, axis: Axis, context: Context) -
         "select * from state_lift_week order by client_id, exercise_id, stretch, week_start"
     ).pl()
     parts: list[dict[str, Grid]] = []
-    for start in range(0, max(len(axis.clients), 1), CHUNK):
-        chosen = Axis(axis.clients[start : start + CHUNK], axis.first_week, axis.n_weeks)
+    n_rows = observed.select("client_id", "exercise_id", "stretch").n_unique()
+    for part, chosen in in_chunks(axis, n_rows):
         frame = observed.filter(pl.col("client_id").is_in(chosen.clients))
-        stop = start + CHUNK
-        lifts = spread_lifts(frame, chosen, quiet[start:stop])
-        told = ((quiet[start:stop] == 0) & (context.n_sessions[start:stop] > 0)).astype(float)
-        parts.append(strength_signals(lifts, expected[start:stop], told))
+        lifts = spread_lifts(frame, chosen, quiet[part])
+        told = ((quiet[part] == 0) & (context.n_sessions[part] > 0)).astype(float)
+        parts.append(strength_signals(lifts, expected[part], told))
     out = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     out.update(_context_signals(context))
     trained = context.n_sessions > 0
