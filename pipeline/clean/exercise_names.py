@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations, product
 from math import prod
 from typing import Literal
 
@@ -35,7 +35,9 @@ _IMPLIED_BY_IMPLEMENT = {
 }
 _IMPLEMENT_PREFIXES = frozenset({"db", "bb", "kb"})
 _LEG_PATTERNS = ("squat", "lunge", "leg_press", "hip_hinge", "hip_thrust")
-_LEG_WORDS = frozenset({"leg", "oneleg", "hip", "glute", "calf"})
+_LEG_WORDS = frozenset({"leg", "hip", "glute", "calf"})
+_MOST_SPARED = 4
+_ONE_SIDE = "unilateral"
 _LEAST_SCORE_UNSURE = 70.0
 _LEAST_SCORE_CANDIDATE = 58.0
 _LEAST_SCORE_APART = 80.0
@@ -96,18 +98,25 @@ class NameMatcher:
         for unsure in catalogue.unsure_spellings:
             bag = frozenset(self._words(unsure.spelling))
             self._index.setdefault(bag, _Spelled(unsure.candidates, is_sure=False))
-        self._add_implied(exercises)
+        self._implied = {str(row["exercise_id"]): self._implied_words(row) for row in exercises}
+        self._sparable = frozenset(word for words in self._implied.values() for word in words)
         for text in self._texts:
             for word in text.split():
                 self._texts_with.setdefault(word, []).append(text)
-        self._vocabulary = frozenset(word for bag in self._index for word in bag) | self._known.remarks
-        self._right_words = self._vocabulary | self._known.others | self._known.fillers
+        self._vocabulary = (
+            frozenset(word for bag in self._index for word in bag) | self._known.remarks | self._sparable
+        )
+        self._right_words = self._vocabulary | self._known.others | self._known.fillers | {_ONE_SIDE}
         parts = {part for words in self._known.joined for part in words}
+        self._right_words |= parts | self._known.same.keys()
         self._targets: dict[int, list[str]] = {}
-        for target in sorted(w for w in self._vocabulary | parts if len(w) >= 4):
+        foreign = frozenset(word for word in self._known.foreign if len(word) >= 4)
+        for target in sorted(w for w in self._vocabulary | parts | foreign if len(w) >= 4):
             self._targets.setdefault(len(target), []).append(target)
         self._short_words = frozenset(w for w in self._vocabulary | parts if len(w) in (2, 3))
-        self._segments = frozenset(w for w in self._vocabulary | parts if len(w) >= 3) | _IMPLEMENT_PREFIXES
+        self._segments = (
+            frozenset(w for w in self._vocabulary | parts | foreign if len(w) >= 3) | _IMPLEMENT_PREFIXES
+        )
 
     def _words(self, text: str) -> list[str]:
         return canonical(plain_words(text), self._known)
@@ -118,30 +127,24 @@ class NameMatcher:
             self._index.setdefault(frozenset(words), _Spelled((exercise_id,), is_sure=True, how=how))
             self._texts.setdefault(" ".join(words), exercise_id)
 
-    def _add_implied(self, exercises: list[dict[str, object]]) -> None:
-        by_id = {str(row["exercise_id"]): row for row in exercises}
-        implied: dict[Bag, list[str]] = {}
-        for bag, spelled in self._index.items():
-            if not spelled.is_sure:
-                continue
-            row = by_id.get(spelled.exercise_ids[0])
-            if row is None:
-                continue
-            extra: list[str] = list(_IMPLIED_BY_IMPLEMENT.get(str(row["implement"]), ()))
-            if row["is_one_sided"] and row["pattern"] != "core" and "stance" not in bag:
-                is_leg_work = row["pattern"] in _LEG_PATTERNS or bag & _LEG_WORDS
-                extra.append("oneleg" if is_leg_work else "onearm")
-            if row["is_one_sided"] or row["implement"] in ("dumbbell", "kettlebell"):
-                extra.append("eachside")
-            for word in extra:
-                implied.setdefault(bag | {word}, []).append(spelled.exercise_ids[0])
-        for bag, ids in implied.items():
-            distinct = tuple(dict.fromkeys(ids))
-            self._index.setdefault(bag, _Spelled(distinct, is_sure=len(distinct) == 1))
+    def _implied_words(self, row: dict[str, object]) -> frozenset[str]:
+        """What goes without saying of an exercise: its implement, its one side, implied_word.csv."""
+        exercise_id = str(row["exercise_id"])
+        words = {
+            *_IMPLIED_BY_IMPLEMENT.get(str(row["implement"]), ()),
+            *self._known.implied.get(exercise_id, ()),
+        }
+        if row["is_one_sided"] and row["pattern"] != "core" and "_stance_" not in exercise_id:
+            is_leg_work = row["pattern"] in _LEG_PATTERNS or _LEG_WORDS & set(exercise_id.split("_"))
+            words.add("oneleg" if is_leg_work else "onearm")
+        if row["is_one_sided"] or row["implement"] in ("dumbbell", "kettlebell"):
+            words.add("eachside")
+        return frozenset(words)
 
     def match(self, text: str) -> NameMatch:
         """The exercise a name means, or candidates; never raises."""
-        words = self._words(text)
+        plain = plain_words(text)
+        words = canonical(plain, self._known)
         if not words:
             return NameMatch(None, "unknown", 0.0)
         found = self._look_up(words)
@@ -152,15 +155,36 @@ class NameMatcher:
             if found.is_sure:
                 return NameMatch(found.exercise_ids[0], found.how, 100.0)
             return NameMatch(None, "unsure", 100.0, found.exercise_ids)
-        return self._close_spelling(words) or self._candidates(words)
+        return self._close_spelling(words) or self._close_spelling(plain) or self._candidates(words)
 
     def _look_up(self, words: list[str]) -> _Spelled | None:
         """The words as they stand, then without remarks such as comp, left, heavy."""
-        found = self._index.get(frozenset(words))
-        if found is None:
-            kept = frozenset(words) - self._known.remarks
-            found = self._index.get(kept) if kept else None
-        return found
+        if _ONE_SIDE in words:
+            return self._look_up_one_side(words)
+        bag = frozenset(words)
+        kept = bag - self._known.remarks
+        return self._index.get(bag) or self._index.get(kept) or self._without_implied(kept)
+
+    def _look_up_one_side(self, words: list[str]) -> _Spelled | None:
+        """A name that says unilateral: with one arm or with one leg, whichever is an exercise."""
+        others = [word for word in words if word != _ONE_SIDE]
+        found = [s for side in ("onearm", "oneleg") if (s := self._look_up([*others, side])) is not None]
+        return found[0] if len(found) == 1 else None
+
+    def _without_implied(self, bag: Bag) -> _Spelled | None:
+        """The exercise whose name the words are once those that go without saying of it are left out."""
+        spare = sorted(bag & self._sparable)
+        for n in range(1, min(len(spare), len(bag) - 1, _MOST_SPARED) + 1):
+            found: dict[str, None] = {}
+            for words in combinations(spare, n):
+                spelled = self._index.get(bag.difference(words))
+                if spelled is not None and spelled.is_sure:
+                    exercise_id = spelled.exercise_ids[0]
+                    if self._implied[exercise_id].issuperset(words):
+                        found[exercise_id] = None
+            if found:
+                return _Spelled(tuple(found), is_sure=len(found) == 1)
+        return None
 
     def _whole_words(self, words: list[str]) -> list[str]:
         """Words run together or torn apart, mended where no letter is wrong: latpulldown, dead lift."""

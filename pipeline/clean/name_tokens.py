@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from pipeline.clean.cells.folding import fold
-from pipeline.reference import NameWords
+from pipeline.reference import NameWords, singular
 
 _WITH = re.compile(r"\b[wc]/(?!o\b)")
 _SUPERSET_MARK = re.compile(r"^(?:[a-h]\d{1,2}\s*[-.:)]?\s+|[a-h]\d?\s*[.:)]\s*|\d{1,2}[.)]\s+)")
@@ -23,24 +23,18 @@ _EACH_SIDE = re.compile(
 )
 _PAUSE_LENGTH = re.compile(r"\d+(?:[.,]\d+)?[ -]?(?:s|secs?|seconds?|counts?|ct)\b")
 _TEMPO_FIGURES = re.compile(r"\b\d(?:[-/:. ]?[\dx]){2,3}\b")  # 3-1-1, 31x1
+# in Italian gyms an angle of the trunk, not of the bench: bent over
+_RAISES_AT_NINETY = re.compile(r"\b(alzate(?: laterali)?)(?: a)? 90 ?(?:°|gradi\b|grad\b|deg\b)?")
 _ELIDED = re.compile(r"\b[dl]'")  # French and Italian: haussement d'épaules
 _WORD = re.compile(r"[^\W_]+")
+_LONGEST_PHRASE = 5
 _LETTER_THEN_DIGIT = re.compile(r"(?<=[a-z]{3})(?=\d)|(?<=\d)(?=[a-z]{3})")
-
-
-def singular(word: str) -> str:
-    """`presses` → press, `flies` → fly, `rows` → row; words of two letters or in -ss, -us, -is stay."""
-    if len(word) <= 2 or word.endswith(("ss", "us", "is")) or not word.endswith("s"):
-        return word
-    if word.endswith(("sses", "ches", "shes", "xes")):
-        return word[:-2]
-    return word[:-1]
 
 
 def plain_words(text: str) -> list[str]:
     """The words of a name as they stand: lower case, no marks, no figures of sets, percent or angle."""
     plain = _WITH.sub(" with ", fold(text))
-    plain = _SUPERSET_MARK.sub("", plain)
+    plain = _RAISES_AT_NINETY.sub(r"\1 novanta", _SUPERSET_MARK.sub("", plain))
     if "tempo" in plain:
         plain = _TEMPO_FIGURES.sub(" ", plain)
     plain = _EACH_SIDE.sub(" eachside ", _ASIDE.sub(" ", plain))
@@ -55,8 +49,8 @@ def join_words(words: list[str], joined: dict[tuple[str, ...], str]) -> list[str
     made: list[str] = []
     at = 0
     while at < len(words):
-        for length in (3, 2):
-            whole = joined.get(tuple(words[at : at + length])) if at + length <= len(words) else None
+        for length in range(min(_LONGEST_PHRASE, len(words) - at), 1, -1):
+            whole = joined.get(tuple(words[at : at + length]))
             if whole is not None:
                 made.extend(whole.split())
                 at += length

@@ -10,14 +10,13 @@ from pathlib import Path
 from pipeline.reference.catalogue import (
     Catalogue,
     CatalogueProblem,
-    NameWords,
     UnsureSpelling,
     build_catalogue,
     plain_key,
     read_catalogue_rows,
-    read_name_words,
 )
 from pipeline.reference.coach_exercises import lay_coach_exercises_over
+from pipeline.reference.name_words import NameWords, read_name_words, singular
 
 __all__ = [
     "Catalogue",
@@ -27,6 +26,7 @@ __all__ = [
     "load_catalogue",
     "plain_key",
     "read_name_words",
+    "singular",
 ]
 
 

@@ -92,7 +92,8 @@ def plain_key(text: str) -> str:
     return re.sub(r"[\W_]+", " ", text).strip()
 
 
-def _read(file_name: str) -> list[dict[str, str]]:
+def read_rows(file_name: str) -> list[dict[str, str]]:
+    """The rows of a CSV file beside this module."""
     with (_HERE / file_name).open(encoding="utf-8", newline="") as handle:
         return list(csv.DictReader(handle))
 
@@ -101,7 +102,7 @@ def _read(file_name: str) -> list[dict[str, str]]:
 def read_pattern_credits() -> dict[str, dict[str, float]]:
     """Movement pattern → muscle → credit, from pattern_muscle.csv (REFERENCE 9)."""
     credit: dict[str, dict[str, float]] = {}
-    for row in _read("pattern_muscle.csv"):
+    for row in read_rows("pattern_muscle.csv"):
         credit.setdefault(row["pattern"], {})[row["muscle"]] = float(row["credit"])
     return credit
 
@@ -122,15 +123,17 @@ def read_catalogue_rows() -> CatalogueRows:
             is_timed=row["is_timed"] == "true",
             is_e1rm_lift=row["is_e1rm_lift"] == "true",
         )
-        for row in _read("exercise.csv")
+        for row in read_rows("exercise.csv")
     }
     own: dict[str, dict[str, float]] = {}
-    for row in _read("exercise_muscle.csv"):
+    for row in read_rows("exercise_muscle.csv"):
         own.setdefault(row["exercise_id"], {})[row["muscle"]] = float(row["credit"])
     by_pattern = read_pattern_credits()
     # an exercise with rows of its own takes nothing from its pattern
     credit = {key: own.get(key) or by_pattern.get(ex.pattern, {}) for key, ex in exercises.items()}
-    spellings = tuple(Spelling(row["exercise_id"], row["spelling"]) for row in _read("exercise_spelling.csv"))
+    spellings = tuple(
+        Spelling(row["exercise_id"], row["spelling"]) for row in read_rows("exercise_spelling.csv")
+    )
     return CatalogueRows(exercises, credit, spellings)
 
 
@@ -139,7 +142,7 @@ def read_unsure_spellings() -> tuple[UnsureSpelling, ...]:
     """Names that are always asked about, from unsure_spelling.csv."""
     return tuple(
         UnsureSpelling(row["spelling"], tuple(row["candidates"].split(";")))
-        for row in _read("unsure_spelling.csv")
+        for row in read_rows("unsure_spelling.csv")
     )
 
 
@@ -170,7 +173,7 @@ def build_catalogue(rows: CatalogueRows) -> Catalogue:
     muscle_target = pl.DataFrame(
         [
             (row["muscle"], float(row["target_low"]), float(row["target_high"]), row["source"])
-            for row in _read("muscle_target.csv")
+            for row in read_rows("muscle_target.csv")
         ],
         schema={"muscle": text, "target_low": real, "target_high": real, "source": text},
         orient="row",
@@ -181,33 +184,4 @@ def build_catalogue(rows: CatalogueRows) -> Catalogue:
     )
     return Catalogue(
         exercise, exercise_muscle, muscle_target, spelling, read_unsure_spellings(), rows.problems
-    )
-
-
-@dataclass(frozen=True)
-class NameWords:
-    """The words exercise names are made of, from name_word.csv.
-
-    `joined`: words side by side → the one word they make; `same`: short form or variant → the words it stands
-    for; `fillers` say nothing; `remarks` say something, but not which exercise; `others` are real words that
-    must not be taken for a misspelt one.
-    """
-
-    joined: dict[tuple[str, ...], str]
-    same: dict[str, tuple[str, ...]]
-    fillers: frozenset[str]
-    remarks: frozenset[str]
-    others: frozenset[str]
-
-
-@cache
-def read_name_words() -> NameWords:
-    """The words of name_word.csv by kind."""
-    rows = _read("name_word.csv")
-    return NameWords(
-        joined={tuple(r["words"].split()): r["stands_for"] for r in rows if r["kind"] == "joined"},
-        same={r["words"]: tuple(r["stands_for"].split()) for r in rows if r["kind"] == "same"},
-        fillers=frozenset(r["words"] for r in rows if r["kind"] == "filler"),
-        remarks=frozenset(r["words"] for r in rows if r["kind"] == "remark"),
-        others=frozenset(r["words"] for r in rows if r["kind"] == "other"),
     )

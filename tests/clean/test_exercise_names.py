@@ -42,6 +42,16 @@ def test_what_is_no_known_exercise_is_unknown(text: str) -> None:
     assert (match.how, match.exercise_id) == ("unknown", None)
 
 
+# exercise_id is what the name means, or `asked` where a careful coach could not tell for certain
+with (Path(__file__).parent / "exercise_names_by_language.csv").open(encoding="utf-8", newline="") as handle:
+    BY_LANGUAGE = [(row["language"], row["text"], row["exercise_id"]) for row in csv.DictReader(handle)]
+
+
+@pytest.mark.parametrize(("language", "text", "expected"), BY_LANGUAGE)
+def test_gym_names_of_seven_languages_are_read_or_asked(language: str, text: str, expected: str) -> None:
+    assert (MATCHER.match(text).exercise_id or "asked") == expected
+
+
 @pytest.mark.parametrize(
     ("text", "how"),
     [
