@@ -116,6 +116,12 @@ def read_count(texts: AmountTexts, exercise: ExerciseFacts) -> tuple[RepsReading
     elif is_blank(texts.reps) and (left.reps is not None or right.reps is not None):
         one = left if left.reps is not None else right
         reps = RepsReading(one.reps, left.reps, right.reps, is_one_sided=True)
+    if reps.duration_s is not None and not exercise.is_timed and texts.reps.strip().endswith(('"', "'")):
+        return (
+            reps,
+            None,
+            _refused("reps_unreadable", "reps", texts.reps),
+        )  # 8" is a stray quote here, no hold
     duration = reps.duration_s if reps.duration_s is not None else None
     column_time = _seconds(texts.duration, texts.duration_unit)
     if exercise.is_timed and duration is None:

@@ -49,6 +49,12 @@ def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
         suspect |= pl.col(note).str.contains(rf"^{_NUMBER.pattern}$").fill_null(value=False)
     usual = body["width"].mode().to_list()
     found: dict[int, tuple[str, str]] = {}
+    if usual and max(usual) - width == _hidden_in_header(layout) > 0:
+        # the header itself is short of a separator, so that no cell stands below its word
+        return {
+            row["source_row"]: ("", ",".join(row[c] or "" for c in sheet.columns).rstrip(","))
+            for row in body.iter_rows(named=True)
+        }
     for row in body.filter(pl.col("width") < width).iter_rows(named=True):
         if _hides_a_separator(row, layout, width):
             found[row["source_row"]] = "", ",".join(row[c] or "" for c in sheet.columns).rstrip(",")
@@ -68,11 +74,17 @@ def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
     return found
 
 
+def _hidden_in_header(layout: Layout) -> int:
+    return sum(len(re.findall(r"[,;|\t]", text)) for text in layout.header_texts.values())
+
+
 def _hides_a_separator(row: dict[str, object], layout: Layout, width: int) -> bool:
     """True where another separator in a cell (`2;100`) is what the record lacks of its header's width."""
+    # where sets are numbered a row is one set, and its repetitions are no list either
+    one_thing = {*_HOLDS_ONE_THING, *(("reps",) if layout.column_of("set_number") else ())}
     for column, cell in layout.columns.items():
         n_hidden = len(_OTHER_SEPARATOR.findall(str(row.get(column) or "")))
-        if cell.role in _HOLDS_ONE_THING and n_hidden and row["width"] == width - n_hidden:
+        if cell.role in one_thing and n_hidden and row["width"] == width - n_hidden:
             return True
     return False
 

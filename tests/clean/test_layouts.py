@@ -239,6 +239,20 @@ def test_a_record_whose_cells_another_separator_has_moved_is_refused(row: str) -
     assert [number for number, _ in read.reasons] == [3]
 
 
+def test_no_record_is_read_below_a_header_that_lacks_a_separator() -> None:
+    read = read_log(
+        "Date,Exercise,Set;Weight (kg),Reps,RPE,Notes\n2026-03-02,Bench,2,60,6,,\n2026-03-02,Pull-ups,3,0,8,,\n"
+    )
+    assert read.sets == []
+    assert [number for number, _ in read.reasons] == [2, 3]
+
+
+def test_an_inch_sign_behind_repetitions_makes_no_hold_of_a_press() -> None:
+    read = read_log('Date,Exercise,kg,Reps\n2026-03-02,Bench,60,8"\n2026-03-02,Plank,,45"\n')
+    assert read.values("exercise_id", "duration_s") == [("plank", 45.0)]
+    assert read.reasons == [(2, "reps_unreadable")]
+
+
 def test_a_short_record_and_semicolons_in_lists_or_notes_are_read() -> None:
     read = read_log(
         "Date,Exercise,kg,Reps,Notes,RPE\n2026-03-02,Bench,60,8;8;7\n2026-03-02,Squat,100,5,slow; deep\n"
