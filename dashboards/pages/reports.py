@@ -10,7 +10,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboards.frame import Frame, begin, show_problem
+from dashboards.frame import Frame, begin, show_cautions, show_problem
 from dashboards.history import read_clients, read_months
 from dashboards.markup import element, join
 from dashboards.report import (
@@ -94,6 +94,7 @@ def show() -> None:
             _make_all(frame, list(clients), month, file_format, language, paper, show_state)
     with right:
         _preview(frame, client_id, month, language, paper, show_state)
+    show_cautions()
 
 
 def _month_label(month: str) -> str:
