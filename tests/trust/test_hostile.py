@@ -29,7 +29,7 @@ from pipeline.commands.terminal_text import without_controls
 from pipeline.ingest.read_files import DEEPEST, read_file, read_folder
 from pipeline.ingest.workbooks import read_workbook
 from pipeline.spreadsheet_text import defused
-from pipeline.workspace import open_workspace
+from pipeline.workspace import client_file_stem, open_workspace
 
 FORMULAS = (
     "=cmd|'/c calc'!A0",

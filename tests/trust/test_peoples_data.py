@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -145,7 +146,7 @@ def test_the_dashboard_asks_nothing_of_another_machine_and_logs_nobody(
     with log.open("w") as handle:
         server = subprocess.Popen(
             watched.command(server_command(port, "127.0.0.1")),
-            env=watched.environment(server_environment(workspace)), stdout=handle, stderr=handle,
+            env=watched.environment(server_environment(workspace)), stdout=handle, stderr=handle, start_new_session=True,
         )  # fmt: skip
         try:
             give_up_at = time.monotonic() + 90
@@ -155,7 +156,7 @@ def test_the_dashboard_asks_nothing_of_another_machine_and_logs_nobody(
                 time.sleep(0.2)
             _draw_pages(port)
         finally:
-            server.terminate()
+            os.killpg(server.pid, signal.SIGTERM)
             server.wait(timeout=30)
     assert watched.outside() == []
     assert not any(word in log.read_text(encoding="utf-8") for word in PRIVATE)
