@@ -93,8 +93,10 @@ def read_run(history: History) -> dict[str, Any]:
 
 
 def has_files(history: History) -> bool:
-    """Whether any file was read, or refused, at all."""
-    return not history.ask("select 1 from file_ledger limit 1").is_empty()
+    """Whether any log was read, or refused, at all; the templates of plans and check-ins are none."""
+    return not history.ask(
+        "select 1 from file_ledger where coalesce(source_area, 'inbox') = 'inbox' limit 1"
+    ).is_empty()
 
 
 def read_counts(history: History) -> dict[str, Any]:

@@ -117,7 +117,12 @@ _RULES = """
 
 def page_css(palette: Palette) -> str:
     """The style sheet in a palette."""
-    on_paper = f"@media print {{ :root {{ {_variables(PALETTES['print'])} }} }}"
+    on_paper = f"@media print {{ @page {{ margin: 12mm }} :root {{ {_variables(PALETTES['print'])} }} }}"
+    if palette == PALETTES["dark"]:
+        # charts are drawn already: inverted, and their hues turned back, they are light ones on paper
+        on_paper += (
+            '@media print { [data-testid="stVegaLiteChart"] { filter: invert(1) hue-rotate(180deg); } }'
+        )
     words = [*STATE_WORDS.values(), *SEVERITY_WORDS.values(), *SPEAKS_WORDS.values()]
     shapes = [_shape_rule("sw-shape", state_word(None))]
     shapes += [_shape_rule(shape_class(word), word) for word in words]

@@ -90,7 +90,7 @@ def plot_muscle_week(
         "fractional_hard_sets:Q",
         title=say("Hard sets a week"),
         # room at the right for the figures
-        scale=alt.Scale(domain=[0, max(widest * 1.22, 5)], nice=False),
+        scale=alt.Scale(domain=[0, max(widest * 1.34, 5)], nice=False),
         axis=alt.Axis(tickMinStep=5, grid=True),
     )
     axis_y = alt.Y("label:N", sort=order, title=None, scale=alt.Scale(paddingInner=0.25))

@@ -18,6 +18,7 @@ from dashboards.athlete_history import AthleteHistory
 from dashboards.charts.adherence import read_calendar_days
 from dashboards.charts.effort import read_matched_work
 from dashboards.history import open_history, read_weeks
+from dashboards.page_style import page_css
 
 WEEK = dt.date(2025, 6, 23)
 Draw = Callable[[AthleteHistory], alt.LayerChart]
@@ -248,3 +249,8 @@ def test_text_stands_out_from_the_paper(mode: theme.Mode, ink: str) -> None:
     for paper in (palette.paper, palette.panel):
         light, dark = sorted((luminance(getattr(palette, ink)), luminance(paper)), reverse=True)
         assert (light + 0.05) / (dark + 0.05) >= 4.5
+
+
+def test_charts_drawn_for_the_dark_are_turned_light_on_paper() -> None:
+    assert "invert(1)" in page_css(theme.PALETTES["dark"])
+    assert "invert(1)" not in page_css(theme.PALETTES["light"])
