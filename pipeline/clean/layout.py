@@ -223,9 +223,16 @@ def _settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool
     number = next((c for c, cell in columns.items() if cell.role == "set_number"), None)
     if count and not number and _counts_up(body[count].to_list()):
         columns[count] = HeaderCell("set_number")
-    if number and not count and _never_counts_up(body[number].to_list()):
+    if number and not count and _never_counts_up(_numbers(sheet, layout, body, number)):
         columns[number] = HeaderCell("n_sets")
     return columns
+
+
+def _numbers(sheet: Sheet, layout: Layout, body: pl.DataFrame, column: str) -> list[str | None]:
+    """The texts of a column that numbers or counts sets, with those above a header that sorting sent down."""
+    above = sheet.cells.head(layout.header_rows[0] - 1) if layout.header_rows else body.clear()
+    is_header_again = any(parse_header_cell(text).role == "set_number" for text in above[column].drop_nulls())
+    return [*([] if is_header_again else above[column].to_list()), *body[column].to_list()]
 
 
 def _holds_notation(values: Sequence[str | None]) -> bool:
