@@ -13,7 +13,7 @@ _ASIDE = re.compile(
     r"\d+\s?x\s?\d+(?:\s?-\s?\d+)?"  # a set scheme
     r"|@?\s?\d+(?:[.,]\d+)?\s?%"
     r"|@?\s?rpe\s?\d+(?:[.,]\d+)?"
-    r"|\d+\s?(?:°|deg\b|degrees?\b|grad\b)"  # an angle of the bench or the sled
+    r"|\d+\s?(?:°|deg\b|degrees?\b|degres\b|grad(?:en|i|os)?\b|graus\b)"  # an angle of the bench or the sled
     r"|[(\[]\s*(?:kgs?|lbs?)\s*[)\]]"
 )
 _EACH_SIDE = re.compile(
