@@ -64,7 +64,7 @@ def parse_notation(
     if looks_like_date(text or ""):
         return NotationReading(problem="turned_into_date")
     tokens = tokenise(text or "")
-    if not tokens:
+    if not tokens or re.search(r"\d{5}", text or ""):  # 12345 is one number, not 1234 and 5
         return NotationReading(problem="set_notation_unreadable")
     reading = _read(tokens, pair_means, load_is_known=load_is_known)
     if reading.problem == "set_notation_ambiguous" and reading.pair_means and not pair_means:
