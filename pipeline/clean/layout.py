@@ -14,6 +14,7 @@ from pipeline.contract.sheets import Sheet
 import itertools
 
 LayoutKind = Literal["set_rows", "set_columns", "date_grid", "unknown"]
+_MOST_NUMBERS = 400
 _SAYS_WHO_OR_WHAT = {"exercise", "date", "client"}
 _SAYS_HOW_MUCH = {"reps", "load", "notation", "n_sets", "set_cell", "duration", "reps_left", "reps_right"}
 
@@ -272,13 +273,15 @@ def _promote_dates(body: pl.DataFrame, columns: dict[str, HeaderCell]) -> dict[s
 
 
 def _whole(values: Sequence[str | None]) -> list[int]:
+    """The first whole numbers of a column, as many as tell how it counts."""
     found = (str(value).strip().removesuffix(".0") for value in values if value)
-    return [int(value) for value in found if value.isdecimal()]
+    numbers = (int(value) for value in found if value.isdecimal())
+    return list(itertools.islice(numbers, _MOST_NUMBERS))
 
 
 def _counts_up(values: Sequence[str | None]) -> bool:
     """1, 2, 3, 1, 2, 3 … : the column numbers the sets."""
-    numbers = _whole(values)[:400]
+    numbers = _whole(values)
     steps = [b for a, b in itertools.pairwise(numbers) if b == a + 1 or b == 1]
     rises = [b for a, b in itertools.pairwise(numbers) if b == a + 1]
     return (
@@ -288,5 +291,5 @@ def _counts_up(values: Sequence[str | None]) -> bool:
 
 def _never_counts_up(values: Sequence[str | None]) -> bool:
     """3, 3, 4, 3 … without a 1: the column counts sets."""
-    numbers = _whole(values)[:400]
+    numbers = _whole(values)
     return len(numbers) >= 2 and min(numbers) >= 2

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import parse_load
+from pipeline.clean.cells.remembered import remembered
 from pipeline.clean.cells.repetitions import parse_reps
 from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, SetPart, parse_notation
 
@@ -54,6 +55,7 @@ def single_sets(
     return texts
 
 
+@remembered
 def _single_sets(
     load: str | None,
     reps: str | None,

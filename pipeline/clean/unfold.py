@@ -472,7 +472,8 @@ def _split_sets(
         },
     )
     joined = entries.join(split, on=keys, how="left", nulls_equal=True, maintain_order="left")
-    joined = joined.sort("source_row", "part_index", "order", maintain_order=True)
+    if split.height > combos.height or not entries["source_row"].is_sorted():
+        joined = joined.sort("source_row", "part_index", "order", maintain_order=True)
     joined = _one_effort_a_set(joined, layout).with_columns(
         pl.col("new_load").alias("load_text"),
         pl.col("new_reps").alias("reps_text"),
