@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline import reference
 from pipeline.clean.exercise_names import NameMatcher
 from pipeline.reference import load_catalogue
 
@@ -68,6 +69,18 @@ def test_it_says_how_the_name_was_read(text: str, how: str) -> None:
     match = MATCHER.match(text)
     assert match.how == how
     assert (match.score < 100) == (how in ("close spelling", "unknown"))
+
+
+def test_no_foreign_word_stands_for_two_things_and_implied_words_belong_to_exercises() -> None:
+    folder = Path(reference.__file__).parent
+    with (folder / "foreign_word.csv").open(encoding="utf-8", newline="") as handle:
+        meant: dict[str, set[str]] = {}
+        for row in csv.DictReader(handle):
+            for ending in (row["endings"] or "-").split():
+                form = reference.plain_key(row["words"] + ending.removeprefix("-"))
+                meant.setdefault(form, set()).add(row["stands_for"])
+    assert {form: words for form, words in meant.items() if len(words) > 1} == {}
+    assert set(reference.read_name_words().implied) <= IDS
 
 
 NAMES = [*load_catalogue().exercise["exercise_name"], *load_catalogue().spelling["spelling"]]
