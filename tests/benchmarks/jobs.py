@@ -1,4 +1,4 @@
-"""One job in a process of its own, so that its time and memory are its own: `python -m tests.benchmarks.jobs NAME …`."""
+"""One job in a process of its own, so that its time and memory are its own."""
 
 from __future__ import annotations
 
@@ -38,33 +38,31 @@ def pandas(folder: Path) -> dict[str, object]:
 
 def one_model(folder: Path) -> dict[str, object]:
     """One table's model and what it reads, `exercise_session`, from the published sets."""
-    from pipeline.contract import TABLES
+    import duckdb
+
     from pipeline.model.sql_models import read_models, run_models
     from pipeline.workspace import open_workspace
 
-    import duckdb
-
-    history = open_workspace(folder).published_history()
-    models = {model.name: model for model in read_models()}
-    wanted, open_ones = [], ["exercise_session"]
+    sql = {model.name: model for model in read_models()}
+    wanted, open_ones = set[str](), ["exercise_session"]
     while open_ones:
-        model = models.get(open_ones.pop())
-        if model is not None and model not in wanted:
-            wanted.append(model)
-            open_ones += model.reads
-    made = {model.name for model in wanted}
+        name = open_ones.pop()
+        if name in sql and name not in wanted:
+            wanted.add(name)
+            open_ones += sql[name].reads
+    given = {read for name in wanted for read in sql[name].reads} - wanted
     started = time.perf_counter()
     with duckdb.connect() as con:
-        con.execute(f"attach '{history}' as h (read_only)")
-        for name in {name for model in wanted for name in model.reads} - made:
-            con.execute(f"create view {name} as select * from h.{name if name in TABLES else name}")  # noqa: S608
-        run_models(con, wanted)
+        con.execute(f"attach '{open_workspace(folder).published_history()}' as history (read_only)")
+        for name in given:
+            con.execute(f"create view {name} as select * from history.{name}")  # noqa: S608
+        run_models(con, [sql[name] for name in wanted])
     return {"query_s": time.perf_counter() - started}
 
 
 def pages(folder: Path) -> dict[str, object]:
     """What the roster page and one athlete's page ask the history."""
-    from dashboards.athlete_history import read_athlete
+    from dashboards.athlete_history import AthleteHistory
     from dashboards.history import open_history, read_order, read_roster, read_weeks
     from pipeline.workspace import open_workspace
 
@@ -75,7 +73,20 @@ def pages(folder: Path) -> dict[str, object]:
     read_order(history, week)
     on_roster = time.perf_counter() - started
     started = time.perf_counter()
-    read_athlete(history, str(roster["client_id"][0]), week)
+    athlete = AthleteHistory(history, str(roster["client_id"][0]), week)
+    for ask in (
+        athlete.client,
+        athlete.verdict,
+        athlete.states,
+        athlete.lifts,
+        athlete.strength_line,
+        athlete.bests,
+        athlete.muscle_weeks,
+        athlete.adherence,
+        athlete.load_weeks,
+        athlete.sessions,
+    ):
+        ask()
     return {"roster_s": on_roster, "athlete_s": time.perf_counter() - started}
 
 
@@ -102,9 +113,7 @@ def report(folder: Path) -> dict[str, object]:
     return command(folder, "report", "--client", "client_00001", "--month", month)
 
 
-JOBS = {
-    job.__name__: job for job in (update, floor, pandas, one_model, pages, review, report)
-}
+JOBS = {job.__name__: job for job in (update, floor, pandas, one_model, pages, review, report)}
 
 if __name__ == "__main__":
     sys.stderr.write(json.dumps(JOBS[sys.argv[1]](Path(sys.argv[2]))) + "\n")

@@ -36,7 +36,7 @@ DAYS: tuple[tuple[Lift, ...], ...] = (
         Lift("Bench Press", 65, 2.5),
         Lift("Barbell Row", 60, 2.5),
         Lift("Leg Curl", 35, 2.5),
-        Lift("Lateral Raise", 8, 1),
+        Lift("Face Pull", 18, 2.5),
     ),
     (
         Lift("Deadlift", 100, 2.5),
@@ -54,10 +54,10 @@ DAYS: tuple[tuple[Lift, ...], ...] = (
     ),
     (
         Lift("Romanian Deadlift", 80, 2.5),
-        Lift("Dumbbell Bench Press", 24, 2),
+        Lift("Close-Grip Bench Press", 55, 2.5),
         Lift("Pendlay Row", 55, 2.5),
         Lift("Hip Thrust", 90, 5),
-        Lift("Hammer Curl", 12, 1),
+        Lift("Preacher Curl", 22, 2.5),
     ),
 )
 SETS_A_LIFT = 4

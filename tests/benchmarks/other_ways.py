@@ -1,10 +1,11 @@
 """The job done two other ways, to measure against: DuckDB's least, and pandas as a careful analyst writes it.
 
-Both read the same files and make the same weekly table: client, week, working sets, hard sets, volume load, best e1RM
-(Epley, with repetitions in reserve counted as done). `floor_tables` does no more than that. `pandas_tables` also does
-what an analyst would not leave out: names matched to a list, impossible values set aside, duplicates dropped, and for
-each lift and week the slope of the last six weeks by least squares, muscle by muscle sets, and sets done of those
-planned. It settles no questions, keeps no accounts, tells no states and writes no targets.
+Both read the same files and make the same weekly table: client, week, working sets, hard sets, volume load,
+best e1RM (Epley, with repetitions in reserve counted as done). `floor_tables` does no more than that.
+`pandas_tables` also does what an analyst would not leave out: names matched to a list, impossible values set
+aside, duplicates dropped, and for each lift and week the slope of the last six weeks by least squares, muscle
+by muscle sets, and sets done of those planned. It settles no questions, keeps no accounts, tells no states
+and writes no targets.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tests.benchmarks.made_folder import DIALECTS
+from tests.benchmarks.made_folder import DIALECTS, Dialect
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -25,33 +26,38 @@ def floor_tables(folder: Path, out: Path) -> None:
     """DuckDB reads every csv into a table and writes the plain weekly aggregates."""
     import duckdb
 
-    parts = []
-    for dialect in DIALECTS:
-        for pattern in (dialect.file_name, "week *.csv"):
-            paths = sorted((folder / "inbox").glob(f"*/{pattern}"))
-            paths = [p for p in paths if (p.parent / dialect.file_name).exists()]
-            if paths:
-                day, exercise, number, load, reps, rpe, _ = (f'"{name}"' for name in dialect.columns)
-                listed = ", ".join("'" + str(p).replace("'", "''") + "'" for p in paths)
-                comma = ", decimal_separator = ','" if dialect.has_decimal_comma else ""
-                parts.append(
-                    f"select split_part(filename, '/', -2) as client_id, {day} as day, {exercise} as exercise,"  # noqa: S608
-                    f" {number} as set_number, {load}::double as load_kg, {reps}::bigint as reps,"
-                    f" {rpe}::double as rpe from read_csv([{listed}], delim = '{dialect.separator}',"
-                    f" filename = true, dateformat = '{dialect.date_format}'{comma},"
-                    f" types = {{{_quoted(dialect.columns[0])}: 'DATE', {_quoted(dialect.columns[3])}: 'DOUBLE',"
-                    f" {_quoted(dialect.columns[5])}: 'DOUBLE'}})"
-                )
+    reads = [read for dialect in DIALECTS if (read := _read_sql(folder, dialect))]
+    is_hard = f"rpe >= {10 - HARD_SET_MAX_RIR}"
     with duckdb.connect(str(out)) as con:
-        con.execute(f"create table sets as {' union all '.join(parts)}")
+        con.execute(f"create table sets as {' union all '.join(reads)}")
         con.execute(
             "create table week as select client_id, date_trunc('week', day)::date as week_start,"  # noqa: S608
-            " count(*) as n_working_sets,"
-            f" count(*) filter (where rpe >= {10 - HARD_SET_MAX_RIR}) as n_hard_sets,"
-            " sum(load_kg * reps) as volume_kg,"
-            " max(load_kg * (1 + (reps + 10 - rpe) / 30e0)) as best_e1rm_kg"
+            f" count(*) as n_working_sets, count(*) filter (where {is_hard}) as n_hard_sets,"
+            " sum(load_kg * reps) as volume_kg, max(load_kg * (1 + (reps + 10 - rpe) / 30e0)) as best_e1rm_kg"
             " from sets group by all"
         )
+
+
+def _read_sql(folder: Path, dialect: Dialect) -> str:
+    """The query that reads all files of a dialect; "" where there are none."""
+    paths = sorted((folder / "inbox").glob(f"*/{dialect.file_name}"))
+    if not paths:
+        return ""
+    day, exercise, number, load, reps, rpe, _ = (f'"{name}"' for name in dialect.columns)
+    types = {dialect.columns[0]: "DATE", dialect.columns[3]: "DOUBLE", dialect.columns[5]: "DOUBLE"}
+    options = [
+        f"[{', '.join(_quoted(str(path)) for path in paths)}]",
+        f"delim = '{dialect.separator}'",
+        "filename = true",
+        f"dateformat = '{dialect.date_format}'",
+        f"types = {{{', '.join(f'{_quoted(name)}: {_quoted(kind)}' for name, kind in types.items())}}}",
+        *(["decimal_separator = ','"] if dialect.has_decimal_comma else []),
+    ]
+    columns = (
+        f"{day} as day, {exercise} as exercise, {number} as set_number, {load} as load_kg, {reps} as reps"
+    )
+    client = "split_part(filename, '/', -2) as client_id"
+    return f"select {client}, {columns}, {rpe} as rpe from read_csv({', '.join(options)})"  # noqa: S608
 
 
 def _quoted(text: str) -> str:
@@ -62,9 +68,8 @@ def pandas_tables(folder: Path, out: Path) -> None:
     """The analyst's version; tables as Parquet files below `out`."""
     import pandas as pd
 
-    sets = pd.concat(
-        [_read_one(path) for path in sorted((folder / "inbox").glob("*/*.csv"))], ignore_index=True
-    )
+    files = sorted((folder / "inbox").glob("*/*.csv"))
+    sets = pd.concat([_read_one(path) for path in files], ignore_index=True)
     exercises = pd.read_csv(_CATALOGUE / "exercise.csv")
     names = exercises.set_index(exercises["exercise_name"].str.lower())["exercise_id"]
     sets["exercise_id"] = sets["exercise"].str.strip().str.lower().map(names)
@@ -75,27 +80,25 @@ def pandas_tables(folder: Path, out: Path) -> None:
         & sets["reps"].between(0, 1000)
         & (sets["rpe"].isna() | sets["rpe"].between(0, 10))
     )
-    sets = sets[is_sound].drop_duplicates(["client_id", "day", "exercise_id", "set_number", "load_kg", "reps"])
+    same = ["client_id", "day", "exercise_id", "set_number", "load_kg", "reps"]
+    sets = sets[is_sound].drop_duplicates(same)
     sets["week_start"] = sets["day"] - pd.to_timedelta(sets["day"].dt.weekday, unit="D")
     sets["rir"] = 10 - sets["rpe"]
     sets["is_hard"] = sets["rir"] <= HARD_SET_MAX_RIR
     sets["volume_kg"] = sets["load_kg"] * sets["reps"]
     sets["e1rm_kg"] = sets["load_kg"] * (1 + (sets["reps"] + sets["rir"]) / 30)
-    out.mkdir(parents=True, exist_ok=True)
-    week = (
-        sets.groupby(["client_id", "week_start"])
-        .agg(
-            n_working_sets=("reps", "size"),
-            n_hard_sets=("is_hard", "sum"),
-            volume_kg=("volume_kg", "sum"),
-            best_e1rm_kg=("e1rm_kg", "max"),
-        )
-        .reset_index()
+    week = sets.groupby(["client_id", "week_start"]).agg(
+        n_working_sets=("reps", "size"),
+        n_hard_sets=("is_hard", "sum"),
+        volume_kg=("volume_kg", "sum"),
+        best_e1rm_kg=("e1rm_kg", "max"),
     )
-    week.to_parquet(out / "week.parquet")
+    out.mkdir(parents=True, exist_ok=True)
+    week.reset_index().to_parquet(out / "week.parquet")
     _muscles(sets, exercises).to_parquet(out / "muscle_week.parquet")
     _trends(sets).to_parquet(out / "trend.parquet")
-    _adherence(sets, pd.read_csv(folder / "plans" / "plans.csv"), names).to_parquet(out / "adherence.parquet")
+    plan = pd.read_csv(folder / "plans" / "plans.csv")
+    _adherence(sets, plan, names).to_parquet(out / "adherence.parquet")
 
 
 def _read_one(path: Path) -> pd.DataFrame:
@@ -113,13 +116,11 @@ def _muscles(sets: pd.DataFrame, exercises: pd.DataFrame) -> pd.DataFrame:
     import pandas as pd
 
     credit = pd.read_csv(_CATALOGUE / "exercise_muscle.csv")
-    credit = credit.merge(exercises[["exercise_id"]], on="exercise_id")
-    hard = (
-        sets[sets["is_hard"]].groupby(["client_id", "week_start", "exercise_id"]).size().rename("n").reset_index()
-    )
-    share = next(name for name in credit.columns if name not in ("exercise_id", "muscle") and credit[name].dtype != object)
+    credit = credit[credit["exercise_id"].isin(exercises["exercise_id"])]
+    by = ["client_id", "week_start", "exercise_id"]
+    hard = sets[sets["is_hard"]].groupby(by).size().rename("n").reset_index()
     joined = hard.merge(credit, on="exercise_id")
-    joined["sets"] = joined["n"] * joined[share]
+    joined["sets"] = joined["n"] * joined["credit"]
     return joined.groupby(["client_id", "week_start", "muscle"])["sets"].sum().reset_index()
 
 
