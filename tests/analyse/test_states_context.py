@@ -33,6 +33,7 @@ def _roster(
     excused: str = "",
     gain: float = 0.004,
     reserve: float = 2.0,
+    has_effort: bool = True,
 ) -> Roster:
     """One client on three days a week, four lifts a day, three sets of eight; noise only from rounding."""
     sets, plan, check_ins, spans = [], [], [], []
@@ -52,7 +53,7 @@ def _roster(
                         "set_index": i + 1,
                         "load_kg": round(load * 2) / 2,
                         "reps": 8,
-                        "rir": reserve + (2.0 if easy else 0.0),
+                        "rir": reserve + (2.0 if easy else 0.0) if has_effort else None,
                     }
                     for i in range(2 if easy else 3)
                 ]
@@ -97,7 +98,7 @@ def _roster(
     plan_frame = pl.DataFrame(plan)
     return Roster(
         "by hand",
-        pl.DataFrame(sets),
+        pl.DataFrame(sets, schema_overrides={"rir": pl.Float64}),
         plan_frame if has_plan else plan_frame.head(0),
         pl.DataFrame(check_ins, schema=empty_check),
         pl.DataFrame(spans, schema=span_schema),
@@ -164,6 +165,28 @@ def test_one_session_in_three_for_weeks_is_off_plan_and_ends_when_the_sessions_a
     assert "off_plan" in states[11:13]
     assert states[15] == "off_plan"
     assert "off_plan" not in states[19:]
+
+
+def test_half_done_weeks_around_a_silence_are_off_plan_again_a_week_after_the_client_is_back() -> None:
+    states = _states(_roster(absent=range(12, 14), halved=range(10, 18)))
+    assert "off_plan" in states[11:14]
+    assert states[14] in ("returning", "off_plan")
+    assert states[15:18] == ["off_plan"] * 3
+
+
+def test_a_gap_in_the_logs_alone_is_never_called_off_plan() -> None:
+    for weeks in (1, 2, 3):
+        assert "off_plan" not in _states(_roster(absent=range(12, 12 + weeks)))
+
+
+def test_without_any_effort_logged_progress_and_standstill_are_still_told() -> None:
+    assert _states(_roster(has_effort=False))[-1] == "progressing"
+    assert _states(_roster(has_effort=False, gain=0.0))[-1] == "plateau"
+
+
+def test_a_strong_lifter_who_gains_two_per_cent_a_year_is_not_called_off_or_tired() -> None:
+    states = _states(_roster(gain=0.0004))
+    assert not {"off_plan", "over_reaching"} & set(states)
 
 
 def test_without_a_plan_nobody_is_off_it() -> None:

@@ -28,6 +28,10 @@ OFF_LEAVE = 2.7
 """Log odds of being off plan at which the state starts and ends."""
 OFF_CONFIDENCE = 0.77
 """Share of such weeks that held in the laboratory."""
+RISING_ENTER, RISING_LEAVE = 0.85, 0.5
+LEAST_SLOPE_PCT = 0.03
+"""The pooled slope of eight weeks counts as progress from so many standard errors on, until it falls below
+the second figure, and never below this many per cent a week [P]."""
 CUT_DOUBT = 1.0
 """Log odds taken off accumulated fatigue while bodyweight falls: strength may fall with it [P]."""
 BRIDGE_WEEKS = 2
@@ -88,7 +92,8 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
     off_plan = find_off_plan(signals)
 
     slope, se = signals["slope_raw"], signals["slope_se"]
-    rising = enough & (slope > 0) & (slope >= 0.85 * se) & (slope >= 0.04)
+    certain = np.where(enough & (slope >= LEAST_SLOPE_PCT), slope / np.maximum(se, 1e-6), -9.0)
+    rising = latch(certain, RISING_ENTER, RISING_LEAVE, ~trained) & enough
     state = np.full(exists.shape, "steady", dtype="U16")
     confidence = np.full(exists.shape, 0.6)
     for name, where, sure in (

@@ -58,8 +58,8 @@ SLOPE_TEXT = pl.format(
 )
 USUAL_SLUMP = -4.0
 """Log odds of a slump in a week like any other."""
-STALL_PCT = 100 / (1 + (-pl.col("stall_chance")).exp())
-SLUMP_PCT = 100 / (1 + (-pl.col("slump_chance")).exp())
+STALL_PCT = (100 / (1 + (-pl.col("stall_chance")).exp())).clip(1, 99)
+SLUMP_PCT = (100 / (1 + (-pl.col("slump_chance")).exp())).clip(1, 99)
 STALL_TEXT = pl.format(
     "by all lifts together a standstill of two weeks and more is {} % likely; while getting on this client "
     "gains about {} % a week",
