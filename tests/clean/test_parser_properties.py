@@ -46,7 +46,7 @@ def figures(text: str) -> set[float]:
     """All numbers that stand in a text, with point or comma."""
     folded = fold(text)
     whole = re.findall(r"\d+", folded)
-    decimal = re.findall(r"\d*[.,]\d+", folded)
+    decimal = re.findall(r"(?=(?<!\d)(\d*[.,]\d+))", folded)  # overlapping: 0,1.1 may be 0 and 1.1
     return {float(f.replace(",", ".")) for f in [*whole, *decimal]}
 
 
