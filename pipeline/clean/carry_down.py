@@ -74,4 +74,4 @@ def _blocks_begin_with(data: pl.DataFrame, column: str) -> bool:
     )
     if firsts.height < 2:
         return False
-    return (firsts["begins"].mean() or 0) >= 0.7  # type: ignore[operator]
+    return int(firsts["begins"].sum()) >= 0.7 * firsts.height

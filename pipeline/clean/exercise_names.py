@@ -15,7 +15,7 @@ from typing import Literal
 from pipeline.clean.name_tokens import canonical, join_words, plain_words
 from pipeline.reference import Catalogue, read_name_words
 
-How = Literal["exact", "known spelling", "close spelling", "unsure", "unknown"]
+How = Literal["exact", "known spelling", "close spelling", "answered by the coach", "unsure", "unknown"]
 
 Bag = frozenset[str]
 

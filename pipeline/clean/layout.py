@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -11,7 +12,6 @@ import polars as pl
 
 from pipeline.clean.headers import HeaderCell, is_date_heading, parse_header_cell
 from pipeline.contract.sheets import Sheet
-import itertools
 
 LayoutKind = Literal["set_rows", "set_columns", "date_grid", "unknown"]
 _MOST_NUMBERS = 400

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
@@ -11,7 +12,6 @@ from statistics import median
 
 from pipeline.answers import Answers, Question
 from pipeline.clean.cells.dates import DateReading, parse_date, to_date
-import itertools
 
 _FAR_OFF_DAYS = 200
 _NEAR_DAYS = 70

@@ -167,7 +167,7 @@ def _unfold_layout(
     )
     carried = carry_down(marked, general, *stated)
     rows = carried.filter(pl.col("has_amount") & ~pl.col("is_total"))
-    last_row = int(rows["source_row"].max() or 0) if rows.height else 0
+    last_row = int(rows["source_row"].item(-1)) if rows.height else 0
     unit, client, date_text = stated
     # a unit or client holds until the next one; a date behind the last set belongs to the next table
     next_date = [text for row, text in sorted(headings["date"].items()) if row > last_row]

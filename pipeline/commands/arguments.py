@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 
-class DayType(click.ParamType):
+class DayType(click.ParamType):  # type: ignore[type-arg,unused-ignore] # generic since click 8.2
     """A day written as 2026-06-28."""
 
     name = "DATE"

@@ -32,7 +32,7 @@ def command(workspace: str, as_json: bool) -> None:
     """List what the files of WORKSPACE leave open and only you can decide."""
     with open_workspace(workspace).open_history() as con:
         found = con.execute(
-            f"select {', '.join(_COLUMNS)} from open_question order by n_rows_waiting desc, question_id"
+            f"select {', '.join(_COLUMNS)} from open_question order by n_rows_waiting desc, question_id"  # noqa: S608 - own columns
         ).fetchall()
     rows = [dict(zip(_COLUMNS, row, strict=True)) for row in found]
     for row in rows:

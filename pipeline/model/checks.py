@@ -112,7 +112,7 @@ def _column_checks(table: Table, column: Column) -> list[Check]:
             column.name,
             "stop",
             meaning,
-            f"select {shown} from {table.name} where {condition}",
+            f"select {shown} from {table.name} where {condition}",  # noqa: S608 - names of the contract
             condition,
         )
         for rule, meaning, condition in wrong

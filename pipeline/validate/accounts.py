@@ -165,6 +165,6 @@ def add_earlier(ledger: pl.DataFrame, earlier: pl.DataFrame) -> pl.DataFrame:
     gone = earlier.join(ledger, on=key, how="anti").with_columns(
         pl.lit(value=False).alias("is_current"), pl.lit("gone").alias("outcome")
     )
-    return pl.concat([ledger, gone.select(ledger.columns).cast(dict(ledger.schema))]).sort(
+    return pl.concat([ledger, gone.select(ledger.columns).cast(ledger.schema)]).sort(
         "source_area", "source_file", pl.col("is_current").not_(), "content_hash"
     )

@@ -52,7 +52,7 @@ def parse_effort(text: str | None, scale: Scale) -> EffortReading:
         minus = re.fullmatch(r"(?:rir|rpe)? ?-\d+(?:[.,]\d+)?", folded)
         return EffortReading(problem="effort_out_of_range" if minus else "effort_unreadable")
     scale = _scale_of(match["word"] or "", match["tail"] or "") or scale
-    first, second = (g and float(g.replace(",", ".")) for g in (match.group(2), match.group(3)))
+    first, second = (float(g.replace(",", ".")) if g else None for g in (match.group(2), match.group(3)))
     if match["tail"] is None and second == 10 and re.search(r"/ ?10$", folded):
         second = None
     if first is None or not scale or match["more"]:
