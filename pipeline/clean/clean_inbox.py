@@ -13,8 +13,9 @@ import polars as pl
 
 from pipeline.answers import Question
 from pipeline.clean.cells.loads import KG_PER_LB
-from pipeline.clean.decide import FileReading, decide_file
+from pipeline.clean.decide import decide_file
 from pipeline.clean.fates import FateTables, fate_tables
+from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.questions import open_questions
 from pipeline.clean.resends import find_resends, reading_order, same_content

@@ -6,9 +6,6 @@ Nothing here looks at other files; `resends` and `slips` do that afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
-
 import polars as pl
 
 from pipeline.answers import Question
@@ -17,44 +14,19 @@ from pipeline.clean.amounts import ExerciseFacts
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
 from pipeline.clean.entries import Unfolded
-from pipeline.clean.exercise_names import NameMatch
-from pipeline.clean.exercise_texts import kind_of_numbered_set, kind_said_in_note, parse_exercise_text
+from pipeline.clean.exercise_texts import parse_exercise_text
+from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.notes import unfold_notes
 from pipeline.clean.people import Person
 from pipeline.clean.remarks import remarks_of_notes, remarks_of_table
 from pipeline.clean.row_rules import is_not_done
-from pipeline.clean.session_dates import DateSetting, DayFound, date_in_name, find_days, year_in_name
+from pipeline.clean.settle_days import with_days
+from pipeline.clean.settle_exercises import with_exercises
 from pipeline.clean.sides import join_sides
 from pipeline.clean.unfold import unfold_table
 from pipeline.contract.sheets import Refusal, Sheet, SourceFile
 from pipeline.reference import Catalogue
-
-
-@dataclass
-class FileReading:
-    """One file, decided. `entries` has one row an entry with its `status`: set, refused, waiting or ignored.
-
-    `ignored` are the other records (sheet, row, rule), `held` those that wait as they are (sheet, row,
-    question); `refusal` stands for a file refused whole.
-    """
-
-    source: SourceFile
-    entries: pl.DataFrame
-    ignored: list[tuple[str, int, str]] = field(default_factory=list)
-    questions: dict[str, tuple[Question, str, list[str], str]] = field(default_factory=dict)
-    names: list[tuple[str, str, NameMatch, int]] = field(default_factory=list)
-    held: list[tuple[str, int, str]] = field(default_factory=list)
-    remarks: list[tuple[object, ...]] = field(default_factory=list)
-    refusal: Refusal | None = None
-    layout: str = ""
-
-    def ask(self, question: Question, choices: list[str], suggested: str = "", client_id: str = "") -> str:
-        """Note a question; its id."""
-        self.questions.setdefault(
-            question.question_id, (question, client_id or question.client_id, choices, suggested)
-        )
-        return question.question_id
 
 
 def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
@@ -156,8 +128,8 @@ def _without_layout(sheet: Sheet, result: Unfolded, reading: FileReading) -> Non
 def _decide_entries(entries: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
     frame = entries.with_columns(pl.lit(reading.source.source_file).alias("source_file"))
     frame = _with_clients(frame, reading, known)
-    frame = _with_exercises(frame, reading, known)
-    frame = _with_days(frame, reading, known)
+    frame = with_exercises(frame, reading, known)
+    frame = with_days(frame, reading, known)
     frame = _with_amounts(frame, reading, known)
     return join_sides(_with_status(_with_notation_question(frame, reading)))
 
@@ -201,149 +173,6 @@ def _with_clients(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -
 
 def _ask_who(person: Person, reading: FileReading) -> str:
     return reading.ask(person.question, list(person.candidates)) if person.question else ""
-
-
-def _with_exercises(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
-    counts = frame.group_by("client_id", "exercise_text").agg(pl.col("source_row").n_unique().alias("n"))
-    rows = []
-    for client_id, text, n in counts.sort("client_id", "exercise_text").iter_rows():
-        if text is None:
-            rows.append((client_id, text, "", "", "", "", "", ""))
-            continue
-        bare = parse_exercise_text(text)
-        exercise_id, question, match = _which_exercise(bare.name or text, client_id, known)
-        if question is not None:
-            question_id = reading.ask(question, list(match.candidates))
-        else:
-            question_id = ""
-            if exercise_id and exercise_id != "ignore":
-                reading.names.append((client_id, text, match, n))
-        rows.append(
-            (client_id, text, exercise_id, question_id, bare.superset, bare.kind, bare.side, bare.name)
-        )
-    found = pl.DataFrame(
-        rows,
-        orient="row",
-        schema={
-            "client_id": pl.String,
-            "exercise_text": pl.String,
-            "exercise_id": pl.String,
-            "exercise_question": pl.String,
-            "cell_superset": pl.String,
-            "cell_kind": pl.String,
-            "cell_side": pl.String,
-            "bare_name": pl.String,
-        },
-    )
-    frame = frame.join(
-        found, on=["client_id", "exercise_text"], how="left", nulls_equal=True, maintain_order="left"
-    )
-    kind = pl.coalesce(
-        pl.when(pl.col("cell_kind") != "").then(pl.col("cell_kind")),
-        pl.col("kind_text"),
-        _kinds_of(frame, "set_number_text", kind_of_numbered_set),
-        _kinds_of(frame, "note", kind_said_in_note),
-    )
-    return frame.with_columns(
-        pl.when(pl.col("cell_superset") != "")
-        .then(pl.col("cell_superset"))
-        .otherwise(pl.col("superset_text"))
-        .alias("superset"),
-        kind.alias("kind_text"),
-    )
-
-
-def _kinds_of(frame: pl.DataFrame, column: str, kind_of: Callable[[str], str]) -> pl.Expr:
-    """The kind of set that another column mentions: `W` for a set number, `warm-up` in a note."""
-    kinds = {
-        text: kind
-        for text in frame[column].drop_nulls().unique().to_list()
-        if len(text) < 200 and (kind := kind_of(text)) not in ("", "work")
-    }
-    if not kinds:
-        return pl.lit(None, dtype=pl.String)
-    return pl.col(column).replace_strict(kinds, default=None, return_dtype=pl.String)
-
-
-def _which_exercise(name: str, client_id: str, known: Knowledge) -> tuple[str, Question | None, NameMatch]:
-    match = known.matcher.match(name)
-    question = Question("exercise", client_id, "", name)
-    answer = known.answers.find(question)
-    if answer:
-        if answer.strip().lower() in ("ignore", "none", "not an exercise"):
-            return "ignore", None, match
-        answered = answer if answer in known.exercise_ids else known.matcher.match(answer).exercise_id
-        if answered:
-            return answered, None, NameMatch(answered, "answered by the coach", 100.0, ())
-    if match.exercise_id and match.how not in ("unsure", "unknown"):
-        return match.exercise_id, None, match
-    return "", question, match
-
-
-def _with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
-    """`session_date`, or the reason or question in `date_problem`, `date_question`."""
-    file_name = reading.source.source_file
-    named = date_in_name(file_name.rsplit("/", 1)[-1].rsplit(".", 1)[0])
-    sheet_days = {sheet: date_in_name(sheet) for sheet in frame["source_sheet"].unique().to_list()}
-    fallback = pl.col("source_sheet").replace_strict(
-        {sheet: day or named or None for sheet, day in sheet_days.items()},
-        default=None,
-        return_dtype=pl.String,
-    )
-    has_dates = frame["date_text"].drop_nulls().len() > 0
-    frame = frame.with_columns(
-        (pl.col("date_text") if has_dates else pl.coalesce("date_text", fallback)).alias("date_text")
-    )
-    rows = []
-    for client_id in frame["client_id"].unique(maintain_order=True).to_list():
-        mine = frame.filter(pl.col("client_id") == client_id)
-        texts = mine["date_text"].drop_nulls().unique(maintain_order=True).to_list()
-        epochs = dict(mine.select("date_text", "epoch").drop_nulls().unique().iter_rows())
-        setting = _date_setting(client_id, file_name, known)
-        hint = year_in_name(file_name) if not has_dates or len(sheet_days) == 1 else None
-        for text, found in find_days(texts, setting, epochs, hint).items():
-            rows.append(
-                (client_id, text, found.day, found.problem, _ask_when(found, reading), found.suggested)
-            )
-    days = pl.DataFrame(
-        rows,
-        orient="row",
-        schema={
-            "client_id": pl.String,
-            "date_text": pl.String,
-            "session_date": pl.Date,
-            "date_problem": pl.String,
-            "date_question": pl.String,
-            "date_suggested": pl.String,
-        },
-    )
-    return frame.join(days, on=["client_id", "date_text"], how="left", maintain_order="left").with_columns(
-        pl.when(pl.col("date_text").is_null())
-        .then(pl.lit("date_missing"))
-        .otherwise(pl.col("date_problem"))
-        .alias("date_problem")
-    )
-
-
-def _date_setting(client_id: str, file_name: str, known: Knowledge) -> DateSetting:
-    profile = known.profiles.get(client_id, ClientProfile(client_id))
-    return DateSetting(
-        known.as_of,
-        file_name,
-        client_id,
-        profile.date_order or known.default_order,
-        profile.start_date,
-        known.answers,
-    )
-
-
-def _ask_when(found: DayFound, reading: FileReading) -> str:
-    if found.question is None:
-        return ""
-    choices = (
-        ["dmy", "mdy"] if found.question.kind == "date_order" else [found.suggested, found.question.raw_text]
-    )
-    return reading.ask(found.question, choices, found.suggested)
 
 
 def _with_amounts(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:

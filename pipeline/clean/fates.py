@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from pipeline.clean.decide import FileReading
+from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.pain import pain_notes
 from pipeline.clean.questions import waiting_message

@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 import itertools
-from collections import Counter
-from collections.abc import Callable, Iterable
-from typing import get_args
+from collections.abc import Callable
 
 import polars as pl
 
 from pipeline.clean.carry_down import carry_down
-from pipeline.clean.cells.folding import fold, is_blank
+from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.repetitions import parse_reps
-from pipeline.clean.cells.set_notation import PairMeaning, column_meaning, parse_notation
-from pipeline.clean.entries import Unfolded, join_entries, with_schema
+from pipeline.clean.entries import Unfolded, join_entries
 from pipeline.clean.headerless import headerless_layouts, looks_like_log
 from pipeline.clean.headers import is_date_heading
 from pipeline.clean.layout import Layout, find_layouts
+from pipeline.clean.other_records import classify_others, is_total_row, says_something
 from pipeline.clean.ragged_rows import find_ragged, with_ragged
 from pipeline.clean.row_rules import (
-    is_not_done,
-    is_rest_day,
-    is_total,
     parse_client_statement,
     parse_date_heading,
     parse_unit_statement,
     says_no,
 )
-from pipeline.clean.set_texts import single_sets
+from pipeline.clean.split_sets import split_sets
 from pipeline.contract.sheets import Sheet
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
@@ -91,7 +86,7 @@ def unfold_table(
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
         frames.append(
-            with_ragged(_split_sets(entries, layout, answer, is_unloaded), find_ragged(sheet, layout))
+            with_ragged(split_sets(entries, layout, answer, is_unloaded), find_ragged(sheet, layout))
         )
     unfolded.entries = join_entries(frames)
     return unfolded
@@ -141,20 +136,20 @@ def _unfold_layout(
     general = _general_columns(layout)
     groups = _amount_groups(layout)
     amount_columns = sorted({c for g in groups for t, c in g["sources"].items() if t in _SAYS_A_SET})
-    has_amount = pl.any_horizontal(
-        [_says_something(body, c) for c in amount_columns] or [pl.lit(value=False)]
-    )
+    has_amount = pl.any_horizontal([says_something(body, c) for c in amount_columns] or [pl.lit(value=False)])
     who_or_what = [
         c for c in (general.get("exercise_text"), general.get("date_text"), general.get("client_text")) if c
     ]
-    total = pl.any_horizontal([_is_total(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])])
+    total = pl.any_horizontal(
+        [is_total_row(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])]
+    )
     done = layout.column_of("done")
     if done:
         undone = [text for text in body[done].drop_nulls().unique().to_list() if says_no(text)]
         has_amount &= ~pl.col(done).is_in(undone).fill_null(value=False)
     marked = body.with_columns(has_amount.alias("has_amount"), total.alias("is_total"))
     notes = [c for c in (general.get("note"),) if c]
-    headings = _classify_others(marked, layout, general, notes, unfolded, knows)
+    headings = classify_others(marked, layout, general, notes, unfolded, knows)
     marked = marked.with_columns(
         [
             pl.Series(
@@ -219,92 +214,6 @@ def _load_facts(layout: Layout, column: str | None) -> dict[str, str]:
     }
 
 
-def _says_something(body: pl.DataFrame, column: str) -> pl.Expr:
-    blank = [
-        text
-        for text in body[column].drop_nulls().unique().to_list()
-        if is_blank(text) or (len(text) < 40 and is_not_done(text))
-    ]
-    there = pl.col(column).is_not_null()
-    return there & ~pl.col(column).is_in(blank) if blank else there
-
-
-def _is_total(body: pl.DataFrame, column: str) -> pl.Expr:
-    totals = [
-        text for text in body[column].drop_nulls().unique().to_list() if len(text) < 60 and is_total(text)
-    ]
-    return pl.col(column).is_in(totals).fill_null(value=False) if totals else pl.lit(value=False)
-
-
-def _classify_others(
-    marked: pl.DataFrame,
-    layout: Layout,
-    general: dict[str, str],
-    notes: list[str],
-    unfolded: Unfolded,
-    knows: Callable[[str], bool],
-) -> dict[str, dict[int, str]]:
-    """Name the rule of each record that holds no set; headings also say something for the rows below."""
-    headings: dict[str, dict[int, str]] = {"date": {}, "unit": {}, "client": {}, "exercise": {}}
-    cell_columns = [c for c in marked.columns if c.startswith("c") and c[1:].isdigit()]
-    amount_like = {
-        c
-        for c in cell_columns
-        if layout.columns.get(c)
-        and layout.columns[c].role
-        in ("reps", "load", "set_cell", "notation", "date_column", "n_sets", "rpe", "rir")
-    }
-    exercise = general.get("exercise_text")
-    for row in marked.filter(~pl.col("has_amount") | pl.col("is_total")).iter_rows(named=True):
-        number = row["source_row"]
-        filled = {c: row[c] for c in cell_columns if row[c] is not None}
-        texts = list(dict.fromkeys(filled.values()))
-        if not texts:
-            unfolded.ignored[number] = "blank"
-        elif row["is_total"]:
-            unfolded.ignored[number] = "total"
-        elif any(is_rest_day(text) for text in texts):
-            unfolded.ignored[number] = "rest_day"
-        else:
-            said = {c: t for c, t in filled.items() if not is_blank(t) and c not in amount_like}
-            unfolded.ignored[number] = _heading(number, said, exercise, filled, texts, headings, notes, knows)
-    return headings
-
-
-def _heading(
-    number: int,
-    said: dict[str, str],
-    exercise: str | None,
-    filled: dict[str, str],
-    texts: Iterable[str],
-    headings: dict[str, dict[int, str]],
-    notes: list[str],
-    knows: Callable[[str], bool],
-) -> str:
-    alone = list(dict.fromkeys(said.values()))
-    for text in texts:
-        if parse_unit_statement(text):
-            headings["unit"][number] = parse_unit_statement(text)
-            return "heading"
-        if parse_client_statement(text):
-            headings["client"][number] = parse_client_statement(text)
-            return "heading"
-    if 1 <= len(alone) <= 2 and parse_date_heading(alone[0]) and exercise not in list(said)[1:]:
-        headings["date"][number] = parse_date_heading(alone[0])
-        return "heading"
-    if exercise in said and len(said) == 1 and len(filled) == 1:
-        headings["exercise"][number] = said[exercise]
-        return "heading"
-    if exercise is None and len(alone) == 1 and knows(alone[0]):
-        headings["exercise"][number] = alone[0]
-        return "heading"
-    if exercise in said:
-        return "not_done"
-    return (
-        "note" if alone and (list(said) == notes or len(alone[0]) > 25) else "heading" if alone else "blank"
-    )
-
-
 def _melt(
     rows: pl.DataFrame, general: dict[str, str], groups: list[dict[str, dict[str, str]]]
 ) -> pl.DataFrame:
@@ -320,7 +229,7 @@ def _melt(
         facts = group["facts"]
         frame = rows.filter(
             pl.any_horizontal(
-                [_says_something(rows, c) for t, c in group["sources"].items() if t in _SAYS_A_SET]
+                [says_something(rows, c) for t, c in group["sources"].items() if t in _SAYS_A_SET]
                 or [pl.lit(value=False)]
             )
         )
@@ -348,162 +257,3 @@ def _melt(
         frames.append(frame)
     # a header may mix numbered sets and dates, whose frames have their columns in another order
     return pl.concat([frame.select(frames[0].columns) for frame in frames])
-
-
-def _header_meaning(layout: Layout) -> PairMeaning:
-    """What `a x b` means in this sheet by its header."""
-    for column, cell in layout.columns.items():
-        if cell.role == "notation":
-            header = fold(layout.header_texts.get(column, ""))
-            words = [
-                w
-                for w in (
-                    "set",
-                    "satz",
-                    "serie",
-                    "rep",
-                    "wdh",
-                    "rip",
-                    "load",
-                    "weight",
-                    "wt",
-                    "gewicht",
-                    "poids",
-                    "peso",
-                    "kg",
-                )
-                if w in header
-            ]
-            first = min(words, key=header.index, default="")
-            if len(words) >= 2:
-                if first in ("load", "weight", "wt", "gewicht", "poids", "peso", "kg"):
-                    return "load_reps"
-                return "sets_reps" if first in ("set", "satz", "serie") else "reps_load"
-    return ""
-
-
-def _column_meaning(texts: list[str]) -> PairMeaning:
-    """What `a x b` means where all cells of the column that leave no doubt agree."""
-    votes = Counter(reading.pair_means for text in texts if (reading := parse_notation(text)).pair_means)
-    return votes.most_common(1)[0][0] if len(votes) == 1 else ""
-
-
-def _split_sets(
-    entries: pl.DataFrame, layout: Layout, answer: str, is_unloaded: Callable[[str], bool]
-) -> pl.DataFrame:
-    """Each entry's amounts as single sets; every distinct combination of texts is read once."""
-    if not entries.height:
-        return with_schema(entries.drop("notation_text", "n_sets_text"))
-    keys = ["load_text", "reps_text", "notation_text", "n_sets_text", "is_unloaded"]
-    names = entries["exercise_text"].drop_nulls().unique().to_list()
-    has_notation = pl.any_horizontal(pl.col(c).str.contains("(?i)[x×*]") for c in keys[1:4])
-    entries = entries.with_columns(
-        (pl.col("exercise_text").is_in([name for name in names if is_unloaded(name)]) & has_notation)
-        .fill_null(value=False)
-        .alias("is_unloaded")
-    )
-    notations = entries["notation_text"].drop_nulls().unique().to_list()
-    said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
-    said = said or _header_meaning(layout)
-    voted = "" if said else _column_meaning(notations[:2_000])
-    has_set_numbers = layout.column_of("set_number") is not None
-    combos = entries.select(keys).unique()
-    out: dict[str, list[object]] = {
-        name: []
-        for name in (
-            *keys,
-            "new_load",
-            "new_reps",
-            "new_effort",
-            "part_kind",
-            "drop_index",
-            "is_counted",
-            "problem",
-            "problem_column",
-            "problem_text",
-            "order",
-        )
-    }
-    for load, reps, notation, n_sets, counts_only in combos.iter_rows():
-        meaning = said or column_meaning(notation or "", voted)
-        texts = single_sets(
-            load,
-            reps,
-            notation,
-            n_sets,
-            meaning,
-            is_one_set=has_set_numbers,
-            is_unloaded=counts_only and not said,
-        )
-        fault = (
-            notation
-            if texts.column == "notation"
-            else reps
-            if texts.column == "reps"
-            else (n_sets if texts.column == "sets" else load)
-        )
-        for order, part in enumerate(texts.parts or (None,)):
-            values = (
-                load,
-                reps,
-                notation,
-                n_sets,
-                counts_only,
-                part.load if part else load,
-                part.reps if part else reps,
-                part.effort if part else "",
-                part.kind if part else "",
-                part.drop_index if part else 1,
-                texts.is_counted,
-                texts.problem,
-                texts.column,
-                fault if texts.problem else None,
-                order,
-            )
-            for name, value in zip(out, values, strict=True):
-                out[name].append(value)
-    split = pl.DataFrame(
-        out,
-        schema_overrides={
-            **dict.fromkeys(keys[:4], pl.String),
-            "new_load": pl.String,
-            "new_reps": pl.String,
-            "problem_text": pl.String,
-        },
-    )
-    joined = entries.join(split, on=keys, how="left", nulls_equal=True, maintain_order="left")
-    if split.height > combos.height or not entries["source_row"].is_sorted():
-        joined = joined.sort("source_row", "part_index", "order", maintain_order=True)
-    joined = _one_effort_a_set(joined, layout).with_columns(
-        pl.col("new_load").alias("load_text"),
-        pl.col("new_reps").alias("reps_text"),
-        pl.when(pl.col("new_effort") != "")
-        .then(pl.col("new_effort"))
-        .otherwise(pl.col("effort_text"))
-        .alias("effort_text"),
-        pl.when(pl.col("part_kind") != "")
-        .then(pl.col("part_kind"))
-        .otherwise(pl.col("kind_text"))
-        .alias("kind_text"),
-    )
-    return with_schema(joined)
-
-
-_LISTED_EFFORT = r"^ *\d{1,2}(?:[.,]5)?(?: *[/;,| ] *\d{1,2}(?:[.,]5)?)+ *$"
-
-
-def _one_effort_a_set(joined: pl.DataFrame, layout: Layout) -> pl.DataFrame:
-    """Effort listed for all sets of a row (`8/8/9`), one figure a set where there are as many.
-
-    Where sets stand side by side and one column gives the effort of them all, the list counts across them.
-    """
-    for column, role in (("rpe_text", "rpe"), ("rir_text", "rir"), ("effort_text", "effort")):
-        is_for_row = layout.kind == "set_columns" and layout.column_of(role) is not None
-        group = ["source_row"] if is_for_row else ["source_row", "part_index"]
-        n_sets, place = pl.len().over(group), pl.int_range(pl.len()).over(group)
-        listed = pl.col(column).str.contains(_LISTED_EFFORT)
-        pieces = pl.col(column).str.strip_chars().str.extract_all(r"\d{1,2}(?:[.,]5)?")
-        one = pieces.list.get(place, null_on_oob=True)
-        fits = listed & (pieces.list.len() == n_sets) & (n_sets > 1)
-        joined = joined.with_columns(pl.when(fits).then(one).otherwise(pl.col(column)).alias(column))
-    return joined

@@ -1,0 +1,37 @@
+"""What is known of one file while its records are decided: entries, questions, refusals, remarks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import polars as pl
+
+from pipeline.answers import Question
+from pipeline.clean.exercise_names import NameMatch
+from pipeline.contract.sheets import Refusal, SourceFile
+
+
+@dataclass
+class FileReading:
+    """One file, decided. `entries` has one row an entry with its `status`: set, refused, waiting or ignored.
+
+    `ignored` are the other records (sheet, row, rule), `held` those that wait as they are (sheet, row,
+    question); `refusal` stands for a file refused whole.
+    """
+
+    source: SourceFile
+    entries: pl.DataFrame
+    ignored: list[tuple[str, int, str]] = field(default_factory=list)
+    questions: dict[str, tuple[Question, str, list[str], str]] = field(default_factory=dict)
+    names: list[tuple[str, str, NameMatch, int]] = field(default_factory=list)
+    held: list[tuple[str, int, str]] = field(default_factory=list)
+    remarks: list[tuple[object, ...]] = field(default_factory=list)
+    refusal: Refusal | None = None
+    layout: str = ""
+
+    def ask(self, question: Question, choices: list[str], suggested: str = "", client_id: str = "") -> str:
+        """Note a question; its id."""
+        self.questions.setdefault(
+            question.question_id, (question, client_id or question.client_id, choices, suggested)
+        )
+        return question.question_id

@@ -1,0 +1,105 @@
+"""Records of a table that hold no set, each by the rule that names it; headings also speak for the rows below."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+import polars as pl
+
+from pipeline.clean.cells.folding import is_blank
+from pipeline.clean.entries import Unfolded
+from pipeline.clean.layout import Layout
+from pipeline.clean.row_rules import (
+    is_not_done,
+    is_rest_day,
+    is_total,
+    parse_client_statement,
+    parse_date_heading,
+    parse_unit_statement,
+)
+
+
+def says_something(body: pl.DataFrame, column: str) -> pl.Expr:
+    blank = [
+        text
+        for text in body[column].drop_nulls().unique().to_list()
+        if is_blank(text) or (len(text) < 40 and is_not_done(text))
+    ]
+    there = pl.col(column).is_not_null()
+    return there & ~pl.col(column).is_in(blank) if blank else there
+
+
+def is_total_row(body: pl.DataFrame, column: str) -> pl.Expr:
+    totals = [
+        text for text in body[column].drop_nulls().unique().to_list() if len(text) < 60 and is_total(text)
+    ]
+    return pl.col(column).is_in(totals).fill_null(value=False) if totals else pl.lit(value=False)
+
+
+def classify_others(
+    marked: pl.DataFrame,
+    layout: Layout,
+    general: dict[str, str],
+    notes: list[str],
+    unfolded: Unfolded,
+    knows: Callable[[str], bool],
+) -> dict[str, dict[int, str]]:
+    """Name the rule of each record that holds no set; headings also say something for the rows below."""
+    headings: dict[str, dict[int, str]] = {"date": {}, "unit": {}, "client": {}, "exercise": {}}
+    cell_columns = [c for c in marked.columns if c.startswith("c") and c[1:].isdigit()]
+    amount_like = {
+        c
+        for c in cell_columns
+        if layout.columns.get(c)
+        and layout.columns[c].role
+        in ("reps", "load", "set_cell", "notation", "date_column", "n_sets", "rpe", "rir")
+    }
+    exercise = general.get("exercise_text")
+    for row in marked.filter(~pl.col("has_amount") | pl.col("is_total")).iter_rows(named=True):
+        number = row["source_row"]
+        filled = {c: row[c] for c in cell_columns if row[c] is not None}
+        texts = list(dict.fromkeys(filled.values()))
+        if not texts:
+            unfolded.ignored[number] = "blank"
+        elif row["is_total"]:
+            unfolded.ignored[number] = "total"
+        elif any(is_rest_day(text) for text in texts):
+            unfolded.ignored[number] = "rest_day"
+        else:
+            said = {c: t for c, t in filled.items() if not is_blank(t) and c not in amount_like}
+            unfolded.ignored[number] = _heading(number, said, exercise, filled, texts, headings, notes, knows)
+    return headings
+
+
+def _heading(
+    number: int,
+    said: dict[str, str],
+    exercise: str | None,
+    filled: dict[str, str],
+    texts: Iterable[str],
+    headings: dict[str, dict[int, str]],
+    notes: list[str],
+    knows: Callable[[str], bool],
+) -> str:
+    alone = list(dict.fromkeys(said.values()))
+    for text in texts:
+        if parse_unit_statement(text):
+            headings["unit"][number] = parse_unit_statement(text)
+            return "heading"
+        if parse_client_statement(text):
+            headings["client"][number] = parse_client_statement(text)
+            return "heading"
+    if 1 <= len(alone) <= 2 and parse_date_heading(alone[0]) and exercise not in list(said)[1:]:
+        headings["date"][number] = parse_date_heading(alone[0])
+        return "heading"
+    if exercise in said and len(said) == 1 and len(filled) == 1:
+        headings["exercise"][number] = said[exercise]
+        return "heading"
+    if exercise is None and len(alone) == 1 and knows(alone[0]):
+        headings["exercise"][number] = alone[0]
+        return "heading"
+    if exercise in said:
+        return "not_done"
+    return (
+        "note" if alone and (list(said) == notes or len(alone[0]) > 25) else "heading" if alone else "blank"
+    )

@@ -1,0 +1,75 @@
+"""The day of each entry: by the file, the client's profile or an answer, else asked."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from pipeline.clean.file_reading import FileReading
+from pipeline.clean.knowledge import ClientProfile, Knowledge
+from pipeline.clean.session_dates import DateSetting, DayFound, date_in_name, find_days, year_in_name
+
+
+def with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
+    """`session_date`, or the reason or question in `date_problem`, `date_question`."""
+    file_name = reading.source.source_file
+    named = date_in_name(file_name.rsplit("/", 1)[-1].rsplit(".", 1)[0])
+    sheet_days = {sheet: date_in_name(sheet) for sheet in frame["source_sheet"].unique().to_list()}
+    fallback = pl.col("source_sheet").replace_strict(
+        {sheet: day or named or None for sheet, day in sheet_days.items()},
+        default=None,
+        return_dtype=pl.String,
+    )
+    has_dates = frame["date_text"].drop_nulls().len() > 0
+    frame = frame.with_columns(
+        (pl.col("date_text") if has_dates else pl.coalesce("date_text", fallback)).alias("date_text")
+    )
+    rows = []
+    for client_id in frame["client_id"].unique(maintain_order=True).to_list():
+        mine = frame.filter(pl.col("client_id") == client_id)
+        texts = mine["date_text"].drop_nulls().unique(maintain_order=True).to_list()
+        epochs = dict(mine.select("date_text", "epoch").drop_nulls().unique().iter_rows())
+        setting = _date_setting(client_id, file_name, known)
+        hint = year_in_name(file_name) if not has_dates or len(sheet_days) == 1 else None
+        for text, found in find_days(texts, setting, epochs, hint).items():
+            rows.append(
+                (client_id, text, found.day, found.problem, _ask_when(found, reading), found.suggested)
+            )
+    days = pl.DataFrame(
+        rows,
+        orient="row",
+        schema={
+            "client_id": pl.String,
+            "date_text": pl.String,
+            "session_date": pl.Date,
+            "date_problem": pl.String,
+            "date_question": pl.String,
+            "date_suggested": pl.String,
+        },
+    )
+    return frame.join(days, on=["client_id", "date_text"], how="left", maintain_order="left").with_columns(
+        pl.when(pl.col("date_text").is_null())
+        .then(pl.lit("date_missing"))
+        .otherwise(pl.col("date_problem"))
+        .alias("date_problem")
+    )
+
+
+def _date_setting(client_id: str, file_name: str, known: Knowledge) -> DateSetting:
+    profile = known.profiles.get(client_id, ClientProfile(client_id))
+    return DateSetting(
+        known.as_of,
+        file_name,
+        client_id,
+        profile.date_order or known.default_order,
+        profile.start_date,
+        known.answers,
+    )
+
+
+def _ask_when(found: DayFound, reading: FileReading) -> str:
+    if found.question is None:
+        return ""
+    choices = (
+        ["dmy", "mdy"] if found.question.kind == "date_order" else [found.suggested, found.question.raw_text]
+    )
+    return reading.ask(found.question, choices, found.suggested)
