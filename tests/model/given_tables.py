@@ -143,7 +143,7 @@ def fill(con: duckdb.DuckDBPyConnection, table: str, rows: Iterable[dict[str, An
             {name: [row.get(name) for row in rows] for name in names}, strict=False, infer_schema_length=None
         )
         con.register("given_rows", frame.to_arrow())
-        con.execute(f"insert into {table} by name select * from given_rows")  # noqa: S608
+        con.execute(f"insert into {table} by name select * from given_rows")
         con.unregister("given_rows")
 
 

@@ -134,7 +134,7 @@ def week(
 ) -> tuple[Any, ...]:
     """Columns of `adherence_week` in the first week."""
     con = run_on(["adherence_week"], sets, plan, **other)
-    rows = rows_of(con, f"select {columns} from adherence_week where week_start = date '2024-01-01'")  # noqa: S608
+    rows = rows_of(con, f"select {columns} from adherence_week where week_start = date '2024-01-01'")
     return rows[0] if rows else ()
 
 

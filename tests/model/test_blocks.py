@@ -138,4 +138,4 @@ def test_nothing_planned_gives_no_blocks():
         "plan_audit",
         "next_target",
     ):
-        assert rows_of(con, f"select count(*) from {table}") == [(0,)]  # noqa: S608
+        assert rows_of(con, f"select count(*) from {table}") == [(0,)]

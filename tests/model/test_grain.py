@@ -44,7 +44,7 @@ def test_a_model_has_one_row_a_grain(trained, name):
     keys = KEYS.get(name) or ", ".join(TABLES[name].key)
     assert keys
     twice = trained.execute(
-        f"select {keys}, count(*) from {name} group by {keys} having count(*) > 1"  # noqa: S608
+        f"select {keys}, count(*) from {name} group by {keys} having count(*) > 1"
     ).fetchall()
     assert twice == []
     assert trained.table(name).pl().height > 0

@@ -4,7 +4,7 @@ from given_tables import day, logged, planned, rows_of, run_on
 
 
 def muscle(con, name: str, columns: str):
-    return rows_of(con, f"select {columns} from muscle_week where muscle = '{name}' order by week_start")  # noqa: S608
+    return rows_of(con, f"select {columns} from muscle_week where muscle = '{name}' order by week_start")
 
 
 def test_a_hard_set_counts_one_for_the_muscle_trained_directly_and_half_for_the_others():

@@ -14,7 +14,7 @@ def three_sets(when, lift, load_kg, *reps, **other):
 
 def targets(sets, plan, columns="exercise_id, target_load_kg, rule", **given):
     con = run_on(["next_target"], sets, plan, as_of=LAST, **given)
-    return rows_of(con, f"select {columns} from next_target order by planned_date, slot")  # noqa: S608
+    return rows_of(con, f"select {columns} from next_target order by planned_date, slot")
 
 
 def test_each_planned_exercise_of_next_week_has_a_target_on_its_day():

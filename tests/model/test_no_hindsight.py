@@ -18,7 +18,7 @@ DAILY = {
 
 def rows(con, table, column, until):
     return sorted(
-        con.execute(f"select * from {table} where {column} <= ?", [until]).fetchall(),  # noqa: S608
+        con.execute(f"select * from {table} where {column} <= ?", [until]).fetchall(),
         key=repr,
     )
 

@@ -14,7 +14,7 @@ def weekly(exercise, loads, reps=5, **other):
 
 def trend(sets, columns, **other):
     con = run_on(["strength_trend"], sets, **other)
-    return rows_of(con, f"select {columns} from strength_trend" + LAST)  # noqa: S608
+    return rows_of(con, f"select {columns} from strength_trend" + LAST)
 
 
 def test_a_steady_gain_becomes_rising_and_a_steady_loss_falling():

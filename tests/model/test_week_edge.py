@@ -42,7 +42,7 @@ def outcomes(sets: list[dict[str, Any]], plan: list[dict[str, Any]] = SPLIT) -> 
 
 def weeks(sets: list[dict[str, Any]], columns: str, plan: list[dict[str, Any]] = SPLIT) -> list[Any]:
     con = run_on(["adherence_week"], sets, plan, as_of=TWO_WEEKS)
-    return rows_of(con, f"select {columns} from adherence_week order by week_start")  # noqa: S608
+    return rows_of(con, f"select {columns} from adherence_week order by week_start")
 
 
 FIRST_WEEK = session(0, *PUSH) + session(3, *PULL)
@@ -126,7 +126,7 @@ def test_a_late_session_serves_one_week_only():
 )
 def test_what_was_known_at_the_weeks_end_stays_when_the_session_is_made_up(sets):
     columns = "n_planned, n_done, n_excused, planned_sets, done_sets, set_completion_pct"
-    query = f"select {columns} from adherence_at_week_end where week_start = date '2024-01-01'"  # noqa: S608
+    query = f"select {columns} from adherence_at_week_end where week_start = date '2024-01-01'"
     known = [row for row in sets if row["session_date"] <= day(6)]
     then = run_on(["adherence_at_week_end"], known, SPLIT, as_of=day(6))
     now = run_on(["adherence_at_week_end"], sets, SPLIT, as_of=TWO_WEEKS)
