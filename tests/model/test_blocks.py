@@ -139,3 +139,30 @@ def test_nothing_planned_gives_no_blocks():
         "next_target",
     ):
         assert rows_of(con, f"select count(*) from {table}") == [(0,)]
+
+
+@pytest.mark.parametrize(
+    "lifts, blocks",
+    [
+        pytest.param(["squat"] * 6, [(day(0), 6)], id="the same exercises go on"),
+        pytest.param(
+            ["squat"] * 3 + ["deadlift"] * 3, [(day(0), 3), (day(21), 3)], id="others begin a block"
+        ),
+    ],
+)
+def test_weeks_written_one_by_one_are_one_block_while_their_exercises_stay(lifts, blocks):
+    plan = [
+        planned("A", 1, lift, sets=2 + week, valid_from=day(7 * week), valid_to=day(7 * week + 6))
+        for week, lift in enumerate(lifts)
+    ]
+    found = run_on(["block_review"], training(0, 6, 100, 1.0), plan, as_of=day(41))
+    assert rows_of(found, "select valid_from, n_weeks from block_review order by valid_from") == blocks
+
+
+def test_blocks_of_several_weeks_stay_apart_though_their_exercises_are_the_same():
+    plan = [
+        planned("A", 1, "squat", sets=3, valid_from=day(0), valid_to=day(20)),
+        planned("A", 1, "squat", sets=4, valid_from=day(21), valid_to=day(41)),
+    ]
+    found = run_on(["block_review"], training(0, 6, 100, 1.0), plan, as_of=day(41))
+    assert rows_of(found, "select n_weeks from block_review") == [(3,), (3,)]

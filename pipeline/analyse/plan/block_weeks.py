@@ -1,5 +1,8 @@
 # ruff: noqa: S608 - the texts joined to queries are constants of this module
-"""Blocks: training versions of a plan, the weeks they held, and what was planned and done in those weeks."""
+"""Blocks: training versions of a plan, the weeks they held, and what was planned and done in those weeks.
+
+A plan written week by week is a version a week; such weeks on end that name the same exercises are one block.
+"""
 
 from __future__ import annotations
 
@@ -13,9 +16,32 @@ BLOCK_KEY = ["client_id", "plan", "valid_from"]
 
 # the days, weeks and sessions every question below begins with
 _PARTS = """
-    with block_day as (
-        select f.client_id, coalesce(f.plan, '') as plan, f.valid_from, f.day, f.week_start
+    with version as (
+        select client_id, coalesce(plan, '') as plan, valid_from, max(valid_to) as valid_to,
+            min(coalesce(phase, '')) as phase, list_sort(list(distinct day || '|' || exercise_id)) as content
+        from plan_slot group by all
+    ),
+    placed_version as (
+        select *,
+            valid_to - valid_from <= 6
+            and lag(valid_to - valid_from) over of_plan <= 6
+            and lag(valid_to) over of_plan = valid_from - 1
+            and lag(phase) over of_plan = phase
+            and lag(content) over of_plan = content as goes_on
+        from version
+        window of_plan as (partition by client_id, plan order by valid_from)
+    ),
+    block_version as (
+        select client_id, plan, valid_from, valid_to, max(case when goes_on then null else valid_from end) over (
+                partition by client_id, plan order by valid_from
+            ) as block_from
+        from placed_version
+    ),
+    block_day as (
+        select f.client_id, coalesce(f.plan, '') as plan, v.block_from as valid_from, f.day, f.week_start
         from plan_day_in_force f
+        join block_version v on v.client_id = f.client_id and v.plan = coalesce(f.plan, '')
+            and v.valid_from = f.valid_from
         where coalesce(f.phase, '') <> 'break' and coalesce(f.phase, '') not like '%deload%'
             and coalesce(f.phase, '') not like '%taper%' and f.day <= (select max(as_of) from setting)
     ),
@@ -81,8 +107,8 @@ def read_blocks(con: duckdb.DuckDBPyConnection) -> list[Block]:
             from block_day group by all
         ),
         stated as (
-            select client_id, coalesce(plan, '') as plan, valid_from, max(valid_to) as valid_to
-            from plan_slot group by all
+            select client_id, plan, block_from as valid_from, max(valid_to) as valid_to
+            from block_version group by all
         ),
         week as (select client_id, plan, valid_from, count(*) as n_weeks from block_week group by all)
         select b.client_id, b.plan, b.valid_from, b.first_day, b.last_day,
