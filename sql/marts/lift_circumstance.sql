@@ -33,14 +33,19 @@ placed as (
 
 rested as (
     select
-        muscle_session.client_id,
-        muscle_session.session_date,
-        exercise_muscle.exercise_id,
+        item.client_id,
+        item.session_date,
+        item.exercise_id,
         min(muscle_session.days_since_last) as days_since_muscle
-    from muscle_session
+    from item
     inner join exercise_muscle
-        on muscle_session.muscle = exercise_muscle.muscle and exercise_muscle.credit >= 1
-    group by muscle_session.client_id, muscle_session.session_date, exercise_muscle.exercise_id
+        on item.exercise_id = exercise_muscle.exercise_id and exercise_muscle.credit >= 1
+    inner join muscle_session
+        on
+            item.client_id = muscle_session.client_id
+            and item.session_date = muscle_session.session_date
+            and exercise_muscle.muscle = muscle_session.muscle
+    group by item.client_id, item.session_date, item.exercise_id
 )
 
 select

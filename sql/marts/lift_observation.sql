@@ -4,7 +4,7 @@
 --
 -- Sets above the range of the equation (up to 20 repetitions to failure) speak here too: the trend estimates
 -- the client's own load-repetition curve, so that they need not be read by the published one. Known effort
--- goes before unknown, sets within the range before sets above it.
+-- goes before unknown, sets of up to e1rm_max_reps to failure before longer ones.
 with
 
 ranked as (
@@ -24,7 +24,7 @@ ranked as (
             partition by client_id, exercise_id, session_date
             order by
                 case when is_lower_bound then 1 else 0 end asc,
-                case when e1rm_kg is null then 1 else 0 end asc,
+                case when is_short then 0 else 1 end asc,
                 load_kg * factor desc,
                 set_index asc,
                 source_row asc,

@@ -32,6 +32,7 @@ candidate as (
                 then least(setting.e1rm_max_reps, 10)
             else setting.e1rm_max_reps
         end as most_reps,
+        setting.e1rm_max_reps,
         cast(stg_set.reps + coalesce(stg_set.rir, 0) as double) as reps_to_failure
     from stg_set
     cross join setting
@@ -99,6 +100,7 @@ select
     share_per_rep,
     is_lower_bound,
     case when is_lower_bound then 'lower_bound' else 'point' end as e1rm_kind,
+    reps_to_failure <= e1rm_max_reps as is_short,
     case when reps_to_failure <= most_reps then load_kg * factor end as e1rm_kg,
     -- a vague RPE (5 to 6 means 4 to 6 in reserve) spreads the reserve over two repetitions: 2 / sqrt(12)
     100 * share_per_rep * sqrt(
