@@ -10,6 +10,7 @@ touches the disk (`at_step`), both by SIGKILL, or not at all. `file_limit` caps 
 from __future__ import annotations
 
 import datetime as dt
+import importlib
 import json
 import os
 import resource
@@ -27,6 +28,12 @@ _CHANGES = {
     "os.rename", "os.remove", "os.symlink", "os.link", "os.mkdir", "os.rmdir", "os.chmod", "os.truncate",
     "os.utime", "shutil.rmtree", "shutil.copyfile", "os.listdir", "os.scandir",
 }  # fmt: skip
+
+
+_HEAVY = (
+    "great_expectations", "openpyxl", "scipy.stats", "pipeline.analyse", "pipeline.cli", "pipeline.commands.update",
+    "pipeline.publish.result_page", "pipeline.update",
+)  # fmt: skip
 
 
 class Nursery:
@@ -134,17 +141,8 @@ def _raise_child(order: dict[str, Any]) -> dict[str, Any]:
 
 def main() -> None:
     """Import, say so, and serve."""
-    import altair  # noqa: F401
-    import great_expectations  # noqa: F401
-    import openpyxl  # noqa: F401
-    import scipy.stats  # noqa: F401
-
-    import pipeline.analyse  # noqa: F401
-    import pipeline.cli  # noqa: F401
-    import pipeline.commands.update  # noqa: F401
-    import pipeline.publish.result_page  # noqa: F401
-    import pipeline.update  # noqa: F401
-
+    for name in _HEAVY:
+        importlib.import_module(name)
     sys.stdout.write("{}\n")
     sys.stdout.flush()
     for line in sys.stdin:

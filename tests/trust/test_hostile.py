@@ -347,8 +347,8 @@ OUTSIDE = '<!DOCTYPE x [<!ENTITY a SYSTEM "file:///etc/passwd">]>'
         (workbook(cell("A1", "x" * 40_000)), "cell_too_long"),
     ],
     ids=[
-        "a zip that unpacks to 300 MB", "one cell in the last row and one in the first", "a merged range as wide as a sheet",
-        "the same in single quotes", "the same spelled as an entity", "more columns than any log",
+        "a zip that unpacks to 300 MB", "one cell in the last row and one in the first",
+        "a merged range as wide as a sheet", "the same in single quotes", "the same spelled as an entity", "more columns than any log",
         "entities within entities", "an entity that reads a file", "a cell of 40,000 characters",
     ],
 )  # fmt: skip

@@ -146,7 +146,8 @@ def test_the_dashboard_asks_nothing_of_another_machine_and_logs_nobody(
     with log.open("w") as handle:
         server = subprocess.Popen(
             watched.command(server_command(port, "127.0.0.1")),
-            env=watched.environment(server_environment(workspace)), stdout=handle, stderr=handle, start_new_session=True,
+            env=watched.environment(server_environment(workspace)),
+            stdout=handle, stderr=handle, start_new_session=True,
         )  # fmt: skip
         try:
             give_up_at = time.monotonic() + 90
