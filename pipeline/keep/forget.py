@@ -135,6 +135,9 @@ def _try_on_copy(workspace: Workspace, held: Holdings, stage: Path) -> Path:
         elif source.is_file():
             shutil.copy2(source, stage / name)
     copy = Workspace(stage, workspace.settings)
+    for cache in workspace.store.iterdir():
+        if cache.is_dir() and cache.name not in _KEPT_IN_STORE:  # saves time; the copy goes with the stage
+            shutil.copytree(cache, copy.store / cache.name)
     _from_folders(copy, held)
     _keep_ledger(workspace, copy)
     update(copy, _as_of(workspace))
@@ -159,7 +162,7 @@ def _link_or_copy(source: str, target: str) -> str:
 def _keep_ledger(workspace: Workspace, copy: Workspace) -> None:
     """Give the copy the memory of files that stand in it, none of those that do not."""
     folder = copy.store / "history"
-    folder.mkdir(mode=0o700, parents=True)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     present = [
         (area, shown_name(path, copy.root / area)) for area in AREAS for path in list_files(copy.root / area)
     ]

@@ -340,18 +340,27 @@ OUTSIDE = '<!DOCTYPE x [<!ENTITY a SYSTEM "file:///etc/passwd">]>'
         (workbook(cell("A1") + cell("ALL1048576")), "file_too_large"),
         (workbook(cell("A1"), '<mergeCells><mergeCell ref="A1:XFD1048576"/></mergeCells>'), "file_too_large"),
         (workbook(cell("A1"), "<mergeCells><mergeCell ref='A1:ZZ99999'/></mergeCells>"), "file_too_large"),
-        (workbook(cell("A1"), '<mergeCells><mergeCell ref="&#65;1:XFD1048576"/></mergeCells>'), "file_too_large"),
+        (
+            workbook(cell("A1"), '<mergeCells><mergeCell ref="&#65;1:XFD1048576"/></mergeCells>'),
+            "file_too_large",
+        ),
         (workbook(cell("A1") + cell("XFD2")), "file_too_wide"),
         (workbook(cell("A1", "&j;"), before=LAUGHS), "file_truncated"),
         (workbook(cell("A1", "&a;"), before=OUTSIDE), "file_truncated"),
         (workbook(cell("A1", "x" * 40_000)), "cell_too_long"),
     ],
     ids=[
-        "a zip that unpacks to 300 MB", "one cell in the last row and one in the first",
-        "a merged range as wide as a sheet", "the same in single quotes", "the same spelled as an entity", "more columns than any log",
-        "entities within entities", "an entity that reads a file", "a cell of 40,000 characters",
+        "a zip that unpacks to 300 MB",
+        "one cell in the last row and one in the first",
+        "a merged range as wide as a sheet",
+        "the same in single quotes",
+        "the same spelled as an entity",
+        "more columns than any log",
+        "entities within entities",
+        "an entity that reads a file",
+        "a cell of 40,000 characters",
     ],
-)  # fmt: skip
+)
 def test_a_workbook_made_to_hurt_is_refused_in_little_time_and_memory(
     data: bytes, code: str, tmp_path: Path
 ) -> None:
