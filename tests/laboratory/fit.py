@@ -142,7 +142,6 @@ OVER_REACHING_SIGNALS = (
     "slump_chance",
     "stall_chance",
     "surprise",
-    "shown_slump_odds",
     "short_slump_odds",
     "bare_breadth_1",
     "reserve_z_1",
@@ -157,7 +156,7 @@ GRID = {
     "over_reaching": ((0.0, 0.2), (0.5, 1.0), np.linspace(0.93, 0.985, 17)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.77, 0.47, 5.8, 0.05), "over_reaching": (0.23, 0.6, 1.4, 0.15)}
+AIMS = {"plateau": (0.77, 0.47, 5.8, 0.05), "over_reaching": (0.25, 0.6, 1.4, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

@@ -164,7 +164,7 @@ def _changes(
     recent = fit_trend(lifts.shown, noise, SHORTFALL_WINDOW, lag=2, curve=curve)
     certainty = recent.precision + 1 / SHORTFALL_SPREAD**2
     was_gaining = (recent.slope * recent.precision + own_rate / SHORTFALL_SPREAD**2) / certainty
-    slumps: dict[str, dict[int, tuple[Grid, Grid]]] = {"shown": {}, "short": {}}
+    short: dict[int, tuple[Grid, Grid]] = {}
     for name, series, error, bend in (
         ("shown", lifts.shown, noise, curve),
         ("bare", lifts.bare, bare_noise, curve),
@@ -181,10 +181,8 @@ def _changes(
                 error_2 = 1 / np.maximum(change.precision, 1e-9) + apart**2 / certainty
                 gap = np.where(change.precision > 0, change.mean - apart * was_gaining, 0.0)
                 sure = np.where(change.precision > 0, 1 / error_2, 0.0)
-                slumps["shown"][weeks] = (change.mean, change.precision)
-                slumps["short"][weeks] = (gap, sure)
-    for name, parts in slumps.items():
-        out[f"{name}_slump_odds"] = slump_odds(parts)
+                short[weeks] = (gap, sure)
+    out["short_slump_odds"] = slump_odds(short)
     return out
 
 
