@@ -241,7 +241,8 @@ def test_a_record_whose_cells_another_separator_has_moved_is_refused(row: str) -
 
 def test_no_record_is_read_below_a_header_that_lacks_a_separator() -> None:
     read = read_log(
-        "Date,Exercise,Set;Weight (kg),Reps,RPE,Notes\n2026-03-02,Bench,2,60,6,,\n2026-03-02,Pull-ups,3,0,8,,\n"
+        "Date,Exercise,Set;Weight (kg),Reps,RPE,Notes\n"
+        "2026-03-02,Bench,2,60,6,,\n2026-03-02,Pull-ups,3,0,8,,\n"
     )
     assert read.sets == []
     assert [number for number, _ in read.reasons] == [2, 3]

@@ -15,7 +15,7 @@ from pipeline.clean.reasons import reasons
 from pipeline.contract import TABLES
 from pipeline.contract.frames import polars_schema
 from pipeline.contract.records import LOGGED_SET
-from pipeline.validate.gate import GateResult, pass_gate
+from pipeline.validate.gate import GateResult, gate_results, pass_gate
 from pipeline.validate.judge import Judge
 from pipeline.validate.row_rules import rules_of
 
@@ -105,9 +105,14 @@ def test_what_lies_on_a_bound_passes(judge: Judge) -> None:
 
 
 def test_every_rule_of_the_contract_is_reported_with_how_many_failed(judge: Judge) -> None:
-    results = {row["rule_id"]: row for row in gate(judge, {}, {"reps": 900}).results}
+    failures = gate(judge, {}, {"reps": 900}, {"reps": 900, "source_file": "ben/log.csv"}).failures
+    assert sorted(failures.select("source_file", "rule_id", "n_failed").rows()) == [
+        ("anna/log.csv", "reps_bounds", 1),
+        ("ben/log.csv", "reps_bounds", 1),
+    ]
+    results = {str(row["rule_id"]): row for row in gate_results(LOGGED_SET, 3, {"reps_bounds": 2})}
     assert set(results) == {rule.rule_id for rule in rules_of(LOGGED_SET)}
-    assert (results["reps_bounds"]["n_checked"], results["reps_bounds"]["n_failed"]) == (2, 1)
+    assert (results["reps_bounds"]["n_checked"], results["reps_bounds"]["n_failed"]) == (3, 2)
     assert {row["n_failed"] for rule, row in results.items() if rule != "reps_bounds"} == {0}
 
 
