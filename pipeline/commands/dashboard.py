@@ -23,7 +23,11 @@ from pipeline.workspace import open_workspace
     help="Address to serve on; this machine only unless told.",
 )
 def command(workspace: str, port: int, host: str) -> None:
-    """Serve the dashboard of WORKSPACE in the browser, on this machine only. Stop it with Ctrl+C."""
+    """Serve the dashboard of WORKSPACE in the browser. Stop it with Ctrl+C.
+
+    Only this machine can reach it, unless workspace.toml has [sign_in]: then people sign in, and --host may be
+    another address (dashboards/deployment.md says how).
+    """
     place = open_workspace(workspace)
     from dashboards.launch import serve
 

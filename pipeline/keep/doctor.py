@@ -145,12 +145,19 @@ def _history(workspace: Workspace) -> Iterator[Finding]:
     whole = next(
         (path for path in kept if path != workspace.history_db.resolve() and not history_fault(path)), None
     )
+
+    def go_back() -> None:
+        # without its memory of the last run the next update makes everything anew
+        (workspace.store / "last_run.json").unlink(missing_ok=True)
+        if whole is not None:
+            link_history(workspace, whole)
+
     yield Finding(
         "wrong",
         f"The published history cannot be used: {fault}.",
-        f"It is rebuilt from your files: setwright update {workspace.root}"
-        + (" (--mend goes back to the one before until then)" if whole else ""),
-        (lambda: link_history(workspace, whole)) if whole else None,
+        f"Run: setwright doctor {workspace.root} --mend, then setwright update {workspace.root}: it is rebuilt from "
+        "your files.",
+        go_back,
     )
 
 

@@ -307,6 +307,21 @@ def test_a_damaged_history_is_said_to_be_so_and_the_next_update_heals(
     assert (coachs_word(workspace), digest(workspace)) == (word, before)
 
 
+def test_a_history_that_rots_without_a_trace_is_found_by_the_doctor_and_made_anew(
+    workspace: Path, nursery: Nursery
+) -> None:
+    before = digest(workspace)
+    path = (workspace / "history.duckdb").resolve()
+    times = (path.stat().st_atime_ns, path.stat().st_mtime_ns)
+    flip_blocks(path)
+    os.utime(path, ns=times)
+    assert "WRONG" in CliRunner().invoke(setwright, ["doctor", str(workspace)]).output
+    CliRunner().invoke(setwright, ["doctor", str(workspace), "--mend"])
+    assert nursery.run(workspace, AS_OF)["code"] == 0
+    assert digest(workspace) == before
+    assert "whole" in CliRunner().invoke(setwright, ["doctor", str(workspace)]).output
+
+
 @pytest.mark.parametrize("damage", [cut, overwrite, flip_blocks, empty], ids=lambda d: d.__name__)
 def test_damaged_notes_stop_no_update_and_come_back_from_a_backup(
     damage, workspace: Path, nursery: Nursery, tmp_path: Path
