@@ -213,3 +213,12 @@ def test_two_hundred_clients_with_very_long_names_stay_readable(browser: Browser
             "Math.max(...[...document.querySelectorAll('.sw-live tbody tr')].map(r => r.offsetHeight))"
         )
         assert tallest < 110
+
+
+def test_another_lift_is_drawn_without_drawing_the_page_anew(page: Page, site: str) -> None:
+    page.goto(f"{site}/athlete?client=c001")
+    lifts = page.get_by_role("radiogroup", name="Lift in full")
+    expect(lifts).to_be_visible()
+    lifts.get_by_role("radio").nth(1).click()
+    expect(lifts.get_by_role("radio").nth(1)).to_have_attribute("aria-checked", "true")
+    expect(page.get_by_role("heading", name=re.compile("Mara A"))).to_be_visible()
