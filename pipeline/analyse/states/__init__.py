@@ -4,9 +4,10 @@ What arrives: accepted sets, plans, check-ins and `adherence_at_week_end`. What 
 `lift_week` and `roster_review` of the contract, by way of two temporary tables (`state_lift_week`,
 `client_signal`).
 
-The way: `observations` (a figure a lift and week) → `signals` (with `strength` and `context`: named signals
-a client and week) → `score` and `decision` (weigh them, keep states from flickering, order them) →
-`wording`, `options`, `roster`. Weights and thresholds are in score.toml; tests/laboratory made them.
+The way: `observations` (a figure a lift and week) → `lift_signals` (with `strength`, `slump` and the running
+model in `regimes`) and `context`, `omissions` (what surrounds the lifts, what of the plan is left out) →
+`signals` (all of them by client and week) → `score` and `decision` (weigh them, keep states from flickering,
+order them) → `wording`, `options`, `roster`. Weights and thresholds are in score.toml; tests/laboratory made them.
 """
 
 from __future__ import annotations
