@@ -118,20 +118,20 @@ def read_sessions(
 ) -> dict[tuple[str, str], list[LiftSession]]:
     """The last sessions of each wanted (client, exercise), newest first, their ranges not judged yet."""
     found: dict[tuple[str, str], dict[date, list[_Set]]] = {}
-    reader = con.execute(
-        "select client_id, exercise_id, session_date, set_index, load_kg, system_kg, reps, rir, duration_s,"
-        " coalesce(is_missed_attempt, false), coalesce(e1rm_basis = 'system', false) from stg_set"
+    lifts = list(wanted)
+    rows = con.execute(
+        "select client_id, exercise_id, session_date, set_index, load_kg, system_kg, reps, rir, duration_s,"  # noqa: S608
+        " coalesce(is_missed_attempt, false), coalesce(e1rm_basis = 'system', false)"
+        " from stg_set semi join (select unnest(?::varchar[]) as client_id, unnest(?::varchar[]) as exercise_id)"
+        " as lift on stg_set.client_id = lift.client_id and stg_set.exercise_id = lift.exercise_id"
         " where (is_working or is_missed_attempt) and drop_index = 1"
-        " order by client_id, exercise_id, session_date desc, set_index, source_row, part_index"
-    )
-    while rows := reader.fetchmany(50_000):
-        for client_id, exercise_id, day, *values in rows:
-            key = client_id, exercise_id
-            if key not in wanted:
-                continue
-            days = found.setdefault(key, {})
-            if day in days or len(days) < MOST_SESSIONS:
-                days.setdefault(day, []).append(_Set(*values))
+        " qualify dense_rank() over (partition by client_id, exercise_id order by session_date desc)"
+        f" <= {MOST_SESSIONS}"
+        " order by client_id, exercise_id, session_date desc, set_index, source_row, part_index",
+        [[client_id for client_id, _ in lifts], [exercise_id for _, exercise_id in lifts]],
+    ).fetchall()
+    for client_id, exercise_id, day, *values in rows:
+        found.setdefault((client_id, exercise_id), {}).setdefault(day, []).append(_Set(*values))
     deloads = {
         (client_id, day)
         for client_id, day in con.execute(
