@@ -42,6 +42,7 @@ _LEAST_SCORE_UNSURE = 70.0
 _LEAST_SCORE_CANDIDATE = 58.0
 _LEAST_SCORE_APART = 80.0
 _MOST_CANDIDATES = 5
+_LONGEST_KEPT = 100
 _MOST_COMBINATIONS = 64
 _SHORTEST_FORGIVEN = 5  # letters; shorter words are abbreviations or too near to one another
 _SHORTEST_FORGIVEN_TWICE = 8
@@ -80,6 +81,7 @@ class NameMatcher:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self._known = read_name_words()
+        self._matched: dict[str, NameMatch] = {}
         self._index: dict[Bag, _Spelled] = {}
         self._texts: dict[str, str] = {}
         self._texts_with: dict[str, list[str]] = {}
@@ -142,7 +144,14 @@ class NameMatcher:
         return frozenset(words)
 
     def match(self, text: str) -> NameMatch:
-        """The exercise a name means, or candidates; never raises."""
+        """The exercise a name means, or candidates; never raises. A name is looked for once."""
+        if len(text) > _LONGEST_KEPT:
+            return self._match(text)
+        if text not in self._matched:
+            self._matched[text] = self._match(text)
+        return self._matched[text]
+
+    def _match(self, text: str) -> NameMatch:
         plain = plain_words(text)
         words = canonical(plain, self._known)
         if not words:
