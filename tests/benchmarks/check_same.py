@@ -30,7 +30,7 @@ def check_same_results(folder: Path) -> None:
             others["pandas"] = f"read_parquet('{folder / 'pandas' / 'week.parquet'}')"
         for name, other in others.items():
             wrong = con.execute(
-                f"select client_id, week_start::date from ours_week as a full join {other} as b"  # noqa: S608
+                f"select client_id, week_start::date from ours_week as a full join {other} as b"
                 " using (client_id, week_start) where a.n_working_sets is distinct from b.n_working_sets"
                 " or a.n_hard_sets is distinct from b.n_hard_sets"
                 f" or not abs(a.volume_kg - b.volume_kg) <= {TOLERANCE} * b.volume_kg"

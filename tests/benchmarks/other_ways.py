@@ -31,7 +31,7 @@ def floor_tables(folder: Path, out: Path) -> None:
     with duckdb.connect(str(out)) as con:
         con.execute(f"create table sets as {' union all '.join(reads)}")
         con.execute(
-            "create table week as select client_id, date_trunc('week', day)::date as week_start,"  # noqa: S608
+            "create table week as select client_id, date_trunc('week', day)::date as week_start,"
             f" count(*) as n_working_sets, count(*) filter (where {is_hard}) as n_hard_sets,"
             " sum(load_kg * reps) as volume_kg, max(load_kg * (1 + (reps + 10 - rpe) / 30e0)) as best_e1rm_kg"
             " from sets group by all"
@@ -57,7 +57,7 @@ def _read_sql(folder: Path, dialect: Dialect) -> str:
         f"{day} as day, {exercise} as exercise, {number} as set_number, {load} as load_kg, {reps} as reps"
     )
     client = "split_part(filename, '/', -2) as client_id"
-    return f"select {client}, {columns}, {rpe} as rpe from read_csv({', '.join(options)})"  # noqa: S608
+    return f"select {client}, {columns}, {rpe} as rpe from read_csv({', '.join(options)})"
 
 
 def _quoted(text: str) -> str:
