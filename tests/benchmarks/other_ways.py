@@ -127,7 +127,6 @@ def _muscles(sets: pd.DataFrame, exercises: pd.DataFrame) -> pd.DataFrame:
 def _trends(sets: pd.DataFrame) -> pd.DataFrame:
     """For each lift and week the slope of the log e1RM over the last six weeks, least squares."""
     import numpy as np
-    import pandas as pd
 
     weekly = (
         sets[sets["e1rm_kg"] > 0]
@@ -135,24 +134,15 @@ def _trends(sets: pd.DataFrame) -> pd.DataFrame:
         .max()
         .reset_index()
     )
+    lift = ["client_id", "exercise_id"]
+    weekly["x"] = (weekly["week_start"] - weekly["week_start"].min()).dt.days / 7
     weekly["y"] = np.log(weekly["e1rm_kg"])
-    parts = []
-    for key, lift in weekly.groupby(["client_id", "exercise_id"]):
-        x = (lift["week_start"] - lift["week_start"].iloc[0]).dt.days / 7
-        window = pd.DataFrame({"x": x, "y": lift["y"]}).rolling(6, min_periods=4)
-        cov = window.cov().unstack()["x"]
-        slope = cov["y"] / cov["x"]
-        parts.append(
-            pd.DataFrame(
-                {
-                    "client_id": key[0],
-                    "exercise_id": key[1],
-                    "week_start": lift["week_start"],
-                    "slope_pct_per_week": 100 * slope,
-                }
-            )
-        )
-    return pd.concat(parts, ignore_index=True)
+    weekly["xy"], weekly["xx"] = weekly["x"] * weekly["y"], weekly["x"] ** 2
+    mean = weekly.groupby(lift)[["x", "y", "xy", "xx"]].rolling(6, min_periods=4).mean()
+    mean = mean.reset_index(lift, drop=True)
+    slope = (mean["xy"] - mean["x"] * mean["y"]) / (mean["xx"] - mean["x"] ** 2)
+    weekly["slope_pct_per_week"] = 100 * slope
+    return weekly[[*lift, "week_start", "slope_pct_per_week"]]
 
 
 def _adherence(sets: pd.DataFrame, plan: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
