@@ -31,4 +31,4 @@ def remembered(
             return read(text, *args, **words)
         return kept(text, *args, **words)  # type: ignore[arg-type]
 
-    return look_up  # type: ignore[return-value]
+    return look_up
