@@ -15,12 +15,17 @@ _WARM_UP = re.compile(
 )
 _DROP = re.compile(r"\s*[(\[-]\s*(?:drop ?sets?|ds)\s*[)\]]?\s*$|\s+drop ?set\s*$", re.IGNORECASE)
 _SIDE = re.compile(
-    r"\s*(?:[(\[,-]\s*(l|r|left|right|links|rechts|gauche|droite|izq|izquierda|der|derecha)\.?\s*[)\]]?|\s(L|R|left|right|links|rechts))\s*$",
+    r"\s*(?:[(\[,-]\s*(l|r|left|right|links|rechts|gauche|droite|izq|izquierda|der|derecha|esquerda|direita|sinistra|destra|sx|dx)\.?\s*[)\]]?|\s(L|R|left|right|links|rechts))\s*$",
     re.IGNORECASE,
 )
 _EACH = re.compile(
-    r"\s*[(\[]?\s*\b(?:each side|per side|per leg|per arm|each leg|each arm|e/s|p/s|je seite|pro seite|par c[oô]t[ée]|por lado)\b\s*[)\]]?\s*$",
+    r"\s*[(\[]?\s*\b(?:each side|per side|per leg|per arm|each leg|each arm|e/s|p/s|je seite|pro seite|par c[oô]t[ée]|par jambe|par bras|por lado|por pierna"
+    r"|por perna|por bra[cç]o|per lato|per gamba|per braccio|per kant|per been|per arm)\b\s*[)\]]?\s*$",
     re.IGNORECASE,
+)
+# what is worn, not what is done: Squat (belt) is no belt squat
+_WORN = re.compile(
+    r"\s*[(\[]\s*(?:no |with |w/ ?)?(?:belt|straps?|sleeves?|wraps?|chalk)\s*[)\]]", re.IGNORECASE
 )
 _NUMBERED = re.compile(r"^\d{1,2}[.)]\s+(?=\D)")
 
@@ -43,7 +48,7 @@ def parse_exercise_text(text: str) -> ExerciseText:
     label = _LABEL.match(name)
     if label:
         superset, name = (label.group(1) or label.group(2)).upper(), name[label.end() :]
-    name = _NUMBERED.sub("", name)
+    name = _WORN.sub("", _NUMBERED.sub("", name))
     if _WARM_UP.search(name) and _WARM_UP.sub(" ", name).strip():
         kind, name = "warm_up", _WARM_UP.sub(" ", name).strip()
     elif _DROP.search(name):

@@ -13,6 +13,7 @@ import polars as pl
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, column_meaning, parse_notation
 from pipeline.clean.entries import Unfolded, with_schema
+from pipeline.clean.pain import find_pain
 from pipeline.clean.row_rules import (
     is_not_done,
     is_rest_day,
@@ -166,7 +167,7 @@ def _read_line(
 def _is_exercise_heading(
     text: str, following: str, meaning: PairMeaning, knows: Callable[[str], bool]
 ) -> bool:
-    if len(text) > 60 or not re.search(r"[A-Za-zÀ-ÿ]{2}", text):
+    if len(text) > 60 or not re.search(r"[A-Za-zÀ-ÿ]{2}", text) or find_pain(text):
         return False
     reading, _ = split_remark(_SET_LABEL.sub("", _BULLET.sub("", following, count=1).strip()), meaning)
     sets_follow = bool(reading.parts) or reading.problem == "set_notation_ambiguous"

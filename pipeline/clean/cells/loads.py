@@ -138,6 +138,7 @@ _SIDE_AND_BAR = re.compile(
 _PLATES_NOBODY_COUNTED = re.compile(
     rf"{_N}{_U} ?(?:\+|plus|and) ?{_BAR}|{_BAR} ?(?:\+|plus|and|with) ?{_N}{_U}"
 )
+_BAR_AND_TWICE = re.compile(rf"{_N}{_U} ?\+ ?2 ?[x*] ?{_N}{_U}")
 _BAR_THEN_SIDE = re.compile(rf"{_N}{_U} ?{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?{_SIDE}")
 _BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
 
@@ -168,7 +169,7 @@ def parse_load(text: str | None) -> LoadReading:
             parse_unit(numbers[1] or numbers[3] or numbers[5] or ""),
             bar=_value(bar) if bar else None,
         )
-    bar_first = _BAR_THEN_SIDE.fullmatch(folded)
+    bar_first = _BAR_THEN_SIDE.fullmatch(folded) or _BAR_AND_TWICE.fullmatch(folded)
     if bar_first:
         bar, bar_unit, side_load, side_unit = bar_first.groups()
         return LoadReading(

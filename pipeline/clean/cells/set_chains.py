@@ -43,8 +43,10 @@ def read_chain(
     """
     split = next((i for i, join in enumerate(joins) if join == "at"), len(atoms))
     left, right = list(atoms[:split]), list(atoms[split:])
-    if any(atom.kind == "range" for atom in atoms):
+    if any(atom.kind == "range" for atom in left):
         raise Unreadable("reps_range")
+    if any(atom.kind == "range" for atom in right):
+        raise Unreadable("load_range")
     if not right:
         return _by_x(left, context, has_brackets=has_brackets)
     if len(left) == 1 and left[0].kind == "load":

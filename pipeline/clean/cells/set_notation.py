@@ -25,6 +25,7 @@ from pipeline.clean.cells.set_tokens import Token, tokenise
 
 __all__ = ["MOST_SETS", "NotationReading", "PairMeaning", "SetPart", "column_meaning", "parse_notation"]
 _MOST_PARTS = 60
+_MOST_REPS = 30  # in a list behind a load; a larger number is another load
 _SAID_ONCE = ("load", "number", "reps", "each", "seconds", "time", "range")
 
 
@@ -297,10 +298,15 @@ class _Reader:
 
     def _single(self, atom: Token) -> None:
         run = self.runs[-1] if self.runs else None
+        if run is not None and run.is_load_behind and self._lists_loads(atom):
+            run.loads.append(atom.text)
+            return
         colon = self.peek()
         is_headed = colon is not None and colon.text in (":", "-") and atom.kind == "number"
         waits_for_load = run is not None and run.load is None and run.reps and not self.load_is_known
         if atom.kind == "load" or (atom.kind == "number" and not atom.is_whole):
+            self._load(atom.text)
+        elif self._heads_a_count(atom):
             self._load(atom.text)
         elif is_headed and not waits_for_load and self._lists_behind(atom, 1):
             self.place += 1
@@ -316,6 +322,24 @@ class _Reader:
             self._trailing_load(atom.text)
         else:
             self._add_reps(atom)
+
+    def _heads_a_count(self, atom: Token) -> bool:
+        """`225 3x5`: a number too large for repetitions before a count of sets."""
+        count, behind = self.peek(), self.peek(1)
+        is_count = (
+            count is not None
+            and count.is_apart
+            and count.kind == "number"
+            and (count.number or 99) <= MOST_SETS
+        )
+        is_load = atom.kind == "number" and (atom.number or 0) > _MOST_REPS
+        return is_load and is_count and behind is not None and behind.text == "x"
+
+    def _lists_loads(self, atom: Token) -> bool:
+        """`@ 100/105/110` and `@ 100, 105, 110`: one load a set, too many for repetitions."""
+        if atom.kind not in ("number", "load"):
+            return False
+        return self.separator == "/" or (self.separator == "," and (atom.number or 0) > _MOST_REPS)
 
     def _lists_behind(self, number: Token, ahead: int) -> bool:
         """True where repetitions follow behind a colon: two numbers, or one behind a number that must be a load."""
@@ -388,6 +412,8 @@ class _Reader:
         elif run.is_load_behind and run.count is None and last is not None and last.load is None:
             last.join(run, self.separator)  # 5,5,5 @ 100
             return
+        elif run.is_load_behind and self.separator == "+" and last is not None and last.load is None:
+            self._trailing_load(run.load or "")  # 2x8 + 1x6 @ 100
         if not run.kind:
             run.kind = self._kind()
         self._open(run)

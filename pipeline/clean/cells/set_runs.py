@@ -32,7 +32,7 @@ class Unreadable(Exception):
 
 @dataclass
 class Run:
-    """Sets under one load.
+    """Sets under one load, or under one load each where `loads` lists them (`@ 60/65/70`).
 
     `count` repeats a single figure of repetitions, or says how many the list must have. `either` is a number
     before x that may be the count or the load, which the list behind it settles.
@@ -41,6 +41,7 @@ class Run:
     load: str | None = None
     count: int | None = None
     either: str | None = None
+    loads: list[str] = field(default_factory=list)
     reps: list[str] = field(default_factory=list)
     efforts: list[str] = field(default_factory=list)
     separators: list[str] = field(default_factory=list)
@@ -143,9 +144,20 @@ def parts_of_runs(runs: list[Run], pair_means: PairMeaning) -> tuple[SetPart, ..
     parts: list[SetPart] = []
     for run in runs:
         kind = "drop" if run.drop_index else run.kind
-        for reps, effort in _single_sets(run):
-            parts.append(SetPart(run.load or "", reps, effort, kind, run.drop_index or 1))
+        sets = _single_sets(run)
+        for load, (reps, effort) in zip(_loads(run, len(sets)), sets, strict=True):
+            parts.append(SetPart(load, reps, effort, kind, run.drop_index or 1))
     return tuple(parts)
+
+
+def _loads(run: Run, n_sets: int) -> list[str]:
+    if not run.loads:
+        return [run.load or ""] * n_sets
+    listed = [run.load or "", *run.loads]
+    if len(listed) != n_sets:
+        raise Unreadable("set_notation_contradiction")
+    unit = re.search(r"[a-z#]+$", listed[-1])
+    return [load if re.search(r"[a-z#]", load) or not unit else f"{load} {unit.group()}" for load in listed]
 
 
 def _refuse_mixed(runs: list[Run]) -> None:

@@ -89,6 +89,7 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
     ),
     (
         "time",
+        rf"\d{{1,4}} ?(?:s|secs?|seconds?|sek) ?{_EACH}|"
         r"(?:10|\d):[0-5]\d(?!\d)|\d{1,4} ?(?:secs?|seconds?|sek|sekunden|segundos|secondi)(?![a-z])|\d{1,2} ?min(?![a-z])",
     ),
     ("seconds", r"\d{1,4} ?s(?![a-z]| ?#?\d{1,2} ?[:.)])"),
