@@ -15,6 +15,7 @@ import argparse
 import random
 import sys
 import tempfile
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -111,7 +112,14 @@ class Trial:
             tally.faults.append(f"{where}: the page of what came in is half-written")
 
 
-def run_kills(folder: Path, nursery: Nursery, moments: int, steps: int | None, seed: int) -> Tally:
+def run_kills(
+    folder: Path,
+    nursery: Nursery,
+    moments: int,
+    steps: int | None,
+    seed: int,
+    say: Callable[[str], None] | None = None,
+) -> Tally:
     """Kill at `moments` random moments and before `steps` random steps (None: before every one)."""
     chance = random.Random(seed)
     trial = Trial(folder, nursery)
@@ -126,8 +134,15 @@ def run_kills(folder: Path, nursery: Nursery, moments: int, steps: int | None, s
         trial.kill(where, **ending)
         if number % 5 == 0:
             trial.heal()
+        if say is not None:
+            say(f"{number} of {len(ends)}, {len(trial.tally.faults)} faults")
     trial.heal()
     return trial.tally
+
+
+def _say(text: str) -> None:
+    sys.stderr.write(f"\r{text} ")
+    sys.stderr.flush()
 
 
 def main() -> None:
@@ -140,7 +155,7 @@ def main() -> None:
     nursery = Nursery()
     with tempfile.TemporaryDirectory() as folder:
         steps = None if given.steps == "all" else int(given.steps)
-        tally = run_kills(Path(folder) / "w", nursery, given.moments, steps, given.seed)
+        tally = run_kills(Path(folder) / "w", nursery, given.moments, steps, given.seed, _say)
     nursery.close()
     sys.stdout.write(
         f"{tally.n_killed} killed, {tally.n_ended_before} had ended before; history: {tally.n_old} times the one "
