@@ -56,7 +56,7 @@ def write_history(path: Path, rows: Rows) -> None:
             if rows.get(table.name):
                 frame = pl.DataFrame(rows[table.name], infer_schema_length=None)
                 con.register("made", frame.to_arrow())
-                con.execute(f"insert into {table.name} by name select * from made")  # noqa: S608 our own names
+                con.execute(f"insert into {table.name} by name select * from made")
                 con.unregister("made")
 
 

@@ -92,7 +92,7 @@ class Filler:
             if self.rows.get(name):
                 frame = pl.from_dicts(self.rows[name], infer_schema_length=None)
                 con.register("made", frame.to_arrow())
-                con.execute(f"insert into {name} by name select * from made")  # noqa: S608
+                con.execute(f"insert into {name} by name select * from made")
                 con.unregister("made")
         con.close()
 

@@ -93,7 +93,7 @@ def test_a_week_excused_from_end_to_end_is_in_no_average(
     )
     still_trained = read_facts(changed, FULL, parse_month(MONTH))
     for table in ("session_summary", "muscle_week"):
-        changed.execute(f"delete from {table} where client_id = ? and week_start = date '2026-05-18'", [FULL])  # noqa: S608
+        changed.execute(f"delete from {table} where client_id = ? and week_start = date '2026-05-18'", [FULL])
     rested = read_facts(changed, FULL, parse_month(MONTH))
     roster = {line.client_id: line for line in read_roster(changed, parse_month(MONTH)).lines}
     changed.close()
@@ -103,10 +103,10 @@ def test_a_week_excused_from_end_to_end_is_in_no_average(
     weeks = "and week_start in (date '2026-05-04', date '2026-05-11', date '2026-05-25')"
     total = one(
         con,
-        f"select sum(fractional_hard_sets) from muscle_week where client_id = ? and muscle = 'chest' {weeks}",  # noqa: S608
+        f"select sum(fractional_hard_sets) from muscle_week where client_id = ? and muscle = 'chest' {weeks}",
         FULL,
     )
-    hard = one(con, f"select sum(n_hard_sets) from session_summary where client_id = ? {weeks}", FULL)  # noqa: S608
+    hard = one(con, f"select sum(n_hard_sets) from session_summary where client_id = ? {weeks}", FULL)
     assert chest.hard_sets == pytest.approx(total / 3)
     assert roster[FULL].hard_sets_per_week == pytest.approx(hard / 3)
 
@@ -215,7 +215,7 @@ def test_an_old_month_reads_the_same_later_as_it_did_then(tmp_path: Path, facts_
         ("client_week", "week_start"),
         ("calendar", "day"),
     ):
-        con.execute(f"delete from {table} where {column} > ?", [known_then])  # noqa: S608
+        con.execute(f"delete from {table} where {column} > ?", [known_then])
     con.execute("update setting set as_of = ?", [known_then])
     then = read_facts(con, FULL, parse_month("2026-04"))
     con.close()
