@@ -35,6 +35,7 @@ ENTRY_SCHEMA: dict[str, pl.DataType] = {
     "side_text": pl.String(),
     "session_minutes_text": pl.String(),
     "session_rpe_text": pl.String(),
+    "bodyweight_text": pl.String(),
     "drop_index": pl.Int64(),
     "is_counted": pl.Boolean(),
     "problem": pl.String(),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.clean.bodyweights import bodyweight_kg
 from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.pain import pain_notes
@@ -358,6 +359,7 @@ def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
         pl.col("a_rpe").alias("rpe"),
         "superset",
         "note",
+        bodyweight_kg().alias("bodyweight_kg"),
         number.cast(pl.Float64, strict=False).alias("session_minutes"),
         effort.cast(pl.Float64, strict=False).alias("session_rpe"),
     )

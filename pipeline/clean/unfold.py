@@ -49,6 +49,7 @@ _TEXT_OF_ROLE = {
     "superset": "superset_text",
     "session_minutes": "session_minutes_text",
     "session_rpe": "session_rpe_text",
+    "bodyweight": "bodyweight_text",
     "side": "side_text",
 }
 _LAYOUT_NAMES = {"set_rows": "set rows", "set_columns": "set columns", "date_grid": "date grid"}
@@ -167,11 +168,20 @@ def _unfold_layout(
     # a unit or client holds until the next one; a date behind the last set belongs to the next table
     next_date = [text for row, text in sorted(headings["date"].items()) if row > last_row]
     units, clients = ([text for _, text in sorted(headings[kind].items())] for kind in ("unit", "client"))
-    return _melt(rows, general, groups), (
+    return _with_bodyweight_unit(_melt(rows, general, groups), layout), (
         (units or [unit])[-1],
         (clients or [client])[-1],
         (next_date or [date_text])[-1],
     )
+
+
+def _with_bodyweight_unit(entries: pl.DataFrame, layout: Layout) -> pl.DataFrame:
+    """The unit that the bodyweight column's header names, beside each figure."""
+    column = layout.column_of("bodyweight")
+    unit = layout.columns[column].unit if column else ""
+    if unit not in ("kg", "lb"):
+        return entries
+    return entries.with_columns(pl.concat_str("bodyweight_text", pl.lit(f" {unit}")))
 
 
 def _general_columns(layout: Layout) -> dict[str, str]:

@@ -97,6 +97,7 @@ LOGGED_SET = Table(
         real("rpe", "rating of perceived exertion as written", "RPE, 1 to 10", low=1, high=10),
         text("superset", "superset label as written (A1, A2 …)"),
         text("note", "the client's words, untouched"),
+        real("bodyweight_kg", "the client's bodyweight as the log gives it that day", "kg", low=25, high=350),
         real("session_minutes", "logged length of the session", "min", low=1, high=600),
         real("session_rpe", "logged effort of the whole session", "RPE, 1 to 10", low=0, high=10),
     ),
