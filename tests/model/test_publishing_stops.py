@@ -6,7 +6,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-import pipeline.model.sql_models as sql_models
+import pipeline.run_models as running
 from pipeline.errors import PublishRefused
 from pipeline.model.sql_models import Model, read_models
 from pipeline.update import update
@@ -72,7 +72,7 @@ def test_a_broken_model_is_not_published(workspace, monkeypatch, table, old, new
     [sound] = [model for model in models if model.name == table]
     assert sound.sql.count(old) == 1
     broken = Model(sound.name, sound.reads, sound.sql.replace(old, new))
-    monkeypatch.setattr(sql_models, "read_models", lambda: [m for m in models if m.name != table] + [broken])
+    monkeypatch.setattr(running, "read_models", lambda: [m for m in models if m.name != table] + [broken])
     before = published(workspace)
     more = LOG.replace("01-01", "01-05").replace("100,5", "102.5,4")
     (workspace.inbox / "amara" / "more.csv").write_text(more, encoding="utf-8")
