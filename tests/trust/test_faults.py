@@ -154,26 +154,31 @@ def test_a_write_protected_folder_is_said_to_be_so_and_can_be_read(
 # ---- files that move while they are read --------------------------------------------------------
 
 
+WRITER = """
+import sys
+with open(sys.argv[1], "ab", buffering=0) as file:
+    while True:
+        file.write(b"x" * 1000)
+"""
+
+
 def test_a_file_that_is_written_while_it_is_read_is_refused_and_read_the_next_time(tmp_path: Path) -> None:
     path = tmp_path / "log.csv"
-    path.write_text(as_csv(log_rows("ines") * 2000), encoding="utf-8")
-    is_over = threading.Event()
-
-    def write() -> None:
-        while not is_over.is_set():
-            with path.open("a", encoding="utf-8") as handle:
-                handle.write("ines,2026-06-20,Back Squat,1,80,8,\n")
-
-    writer = threading.Thread(target=write)
-    writer.start()
+    path.write_bytes(b"x" * 60_000_000)
+    writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)])
     try:
+        give_up_at = time.monotonic() + 30
+        while path.stat().st_size == 60_000_000:
+            assert time.monotonic() < give_up_at
         found = read_file(path, tmp_path, "inbox")
     finally:
-        is_over.set()
-        writer.join()
+        writer.kill()
+        writer.wait()
     assert found.refusal is not None
     assert found.refusal.reason_code == "file_changing"
-    assert read_file(path, tmp_path, "inbox").refusal is None
+    again = read_file(path, tmp_path, "inbox")
+    assert again.refusal is not None
+    assert again.refusal.reason_code == "cell_too_long", "the next time it is read, and found to be no log"
 
 
 def test_a_file_that_vanishes_between_listing_and_reading_is_refused_by_name(tmp_path: Path) -> None:
@@ -296,7 +301,7 @@ def test_a_damaged_history_is_said_to_be_so_and_the_next_update_heals(
     word, before = coachs_word(workspace), digest(workspace)
     damage((workspace / "history.duckdb").resolve())
     found = subprocess.run(
-        [os.sys.executable, "-m", "pipeline.cli", "review", str(workspace)],
+        [sys.executable, "-m", "pipeline.cli", "review", str(workspace)],
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     if found.returncode:  # a flipped block may lie where the review does not read
