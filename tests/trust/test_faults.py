@@ -7,6 +7,7 @@ import os
 import shutil
 import stat
 import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
