@@ -65,7 +65,7 @@ ROSTER_REVIEW = Table(
     "roster_review",
     "a client, as of the last complete week",
     (
-        whole("place", "order of urgency, 1 first", "place, from 1", required=True),
+        whole("place", "order of urgency, those that need a look first", "place, from 1", required=True),
         text("client_id", "the client", required=True),
         text("name", "name shown"),
         date("week_start", "the last complete week"),

@@ -75,7 +75,9 @@ def test_the_roster_holds_every_client_once_in_order_of_urgency(con) -> None:
     frame = con.sql("select * from roster_review order by place").pl()
     assert len(frame) == 26
     assert frame["place"].to_list() == list(range(1, 27))
-    assert frame["urgency"].is_sorted(descending=True)
+    assert frame["needs_a_look"].is_sorted(descending=True)
+    for look in (True, False):
+        assert frame.filter(pl.col("needs_a_look") == look)["urgency"].is_sorted(descending=True)
     quiet = frame.filter(pl.col("client_id") == "quiet").row(0, named=True)
     assert (quiet["state"], quiet["reason"]) == ("no_recent_log", "No log has come in yet.")
     assert quiet["needs_a_look"]

@@ -129,10 +129,10 @@ furthest below the least weekly sets aimed at. Sets of unknown effort count: the
 
 
 def in_order_of_urgency(roster: pl.DataFrame) -> pl.DataFrame:
-    """Rows of `roster_review` in their order, with their `place` in it."""
+    """Rows of `roster_review` in their order, those that need a look first, with their `place` in it."""
     return roster.sort(
-        ["urgency", "confidence", "name", "client_id"],
-        descending=[True, True, False, False],
+        ["needs_a_look", "urgency", "confidence", "name", "client_id"],
+        descending=[True, True, True, False, False],
         nulls_last=True,
     ).with_columns(place=pl.int_range(1, pl.len() + 1))
 
