@@ -23,7 +23,7 @@ from pipeline.run_inputs import RunInputs
 from pipeline.run_records import ReadRecords, read_records
 from pipeline.validate.judge import Judge
 
-PORTION_BYTES = 48_000_000  # of files as they are; a million sets or so
+PORTION_BYTES = 32_000_000  # of files as they are; somewhat less than a million sets
 
 
 @dataclass
