@@ -44,9 +44,9 @@ def said_well(said: str) -> bool:
 def test_an_update_killed_at_any_moment_leaves_the_old_history_or_the_new_and_the_next_one_heals(
     nursery: Nursery, tmp_path: Path
 ) -> None:
-    tally = run_kills(tmp_path / "w", nursery, moments=5, steps=5, seed=20)
+    tally = run_kills(tmp_path / "w", nursery, moments=4, steps=4, seed=20)
     assert tally.faults == []
-    assert tally.n_killed >= 7
+    assert tally.n_killed >= 6
 
 
 # ---- the disk -----------------------------------------------------------------------------------
@@ -74,14 +74,19 @@ def fill(disk: Path, leave_bytes: int) -> Path:
     return filler
 
 
-@pytest.mark.parametrize("leave_bytes", [0, 200_000, 2_000_000])
+@pytest.mark.parametrize(
+    "leave_bytes",
+    [0, pytest.param(200_000, marks=pytest.mark.slow), pytest.param(2_000_000, marks=pytest.mark.slow)],
+)
 def test_on_a_full_disk_the_old_history_stands_and_room_heals(
     leave_bytes: int, small_disk: Path, published: Path, nursery: Nursery
 ) -> None:
     root = Path(shutil.copytree(published, small_disk / "w", symlinks=True))
-    (root / "inbox/bram/later.csv").write_text(
-        as_csv([[*r[:2], "Leg Press", *r[3:]] for r in log_rows("bram", 4)])
-    )
+    # sets of days, loads and lifts that were seen before: only the disk is under test
+    days_before = [
+        [*r[:1], str(dt.date.fromisoformat(r[1]) - dt.timedelta(days=1)), *r[2:]] for r in log_rows("bram", 3)
+    ]
+    (root / "inbox/bram/later.csv").write_text(as_csv(days_before))
     word, before = coachs_word(root), digest(root)
     filler = fill(small_disk, leave_bytes)
     found = nursery.run(root, AS_OF)
@@ -91,7 +96,7 @@ def test_on_a_full_disk_the_old_history_stands_and_room_heals(
     assert (coachs_word(root), digest(root)) == (word, before)
     filler.unlink()
     assert nursery.run(root, AS_OF)["code"] == 0
-    assert digest(root)[0] == before[0] + 36
+    assert digest(root)[0] == before[0] + 27
 
 
 def test_on_a_full_disk_an_answer_and_a_note_are_kept_whole_or_not_at_all(
@@ -351,6 +356,7 @@ def test_damaged_notes_stop_no_update_and_come_back_from_a_backup(
     assert [again.held(client) for client in PEOPLE] == held
 
 
+@pytest.mark.slow
 def test_a_damaged_cache_is_rebuilt(workspace: Path, nursery: Nursery) -> None:
     before = digest(workspace)
     kept = {"lock", "version"}

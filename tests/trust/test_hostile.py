@@ -379,6 +379,7 @@ def test_a_workbook_made_to_hurt_is_refused_in_little_time_and_memory(
     assert time.monotonic() - began < 45
 
 
+@pytest.mark.slow
 def test_a_big_but_honest_workbook_is_read() -> None:
     book = openpyxl.Workbook(write_only=True)
     sheet = book.create_sheet()
@@ -399,6 +400,7 @@ def test_a_file_larger_than_any_log_is_refused_before_it_is_read(tmp_path: Path)
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 200_000
 
 
+@pytest.mark.slow
 def test_ten_thousand_small_files_are_read_in_reasonable_time(tmp_path: Path) -> None:
     text = as_csv(log_rows("ines", 1)[:3])
     for number in range(10_000):

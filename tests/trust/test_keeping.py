@@ -289,6 +289,7 @@ def test_someone_unknown_cannot_be_removed(workspace: Path) -> None:
         plan_removal(open_workspace(workspace), "nobody", quiet)
 
 
+@pytest.mark.slow
 def test_a_removal_that_dies_is_seen_by_the_doctor_and_ends_with_the_next(
     workspace: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

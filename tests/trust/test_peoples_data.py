@@ -134,6 +134,8 @@ def test_no_command_asks_anything_of_another_machine_or_names_anybody_in_what_it
     assert not any(word in said for word in PRIVATE)
 
 
+@pytest.mark.browser
+@pytest.mark.slow
 def test_the_dashboard_asks_nothing_of_another_machine_and_logs_nobody(
     workspace: Path, watched: Watched
 ) -> None:
@@ -189,6 +191,7 @@ def _draw_pages(port: int) -> None:
         browser.close()
 
 
+@pytest.mark.slow
 def test_everything_that_is_written_is_closed_to_other_users(workspace: Path, tmp_path: Path) -> None:
     for path in [workspace, *workspace.rglob("*")]:
         if not path.is_symlink():
