@@ -22,6 +22,7 @@ class ClientProfile:
     unit: str = ""
     date_order: str = ""
     start_date: date | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,7 @@ def gather_knowledge(
             str(c["unit"] or ""),
             str(c["date_order"] or ""),
             c["start_date"] if isinstance(c["start_date"], date) else None,
+            str(c["name"] or ""),
         )
         for c in clients
     }

@@ -73,7 +73,7 @@ def open_questions(
         for name, value in (
             ("raw_text", question.raw_text),
             ("source_file", source_file),
-            ("client", client_id or "the client"),
+            ("client", _name(client_id, known)),
         ):
             text = text.replace("{" + name + "}", value)
         labelled = [
@@ -98,6 +98,11 @@ def open_questions(
         name: pl.Int64 if name == "n_rows_waiting" else pl.String for name in OPEN_QUESTION.column_names
     }
     return pl.DataFrame(rows, orient="row", schema=schema)
+
+
+def _name(client_id: str, known: Knowledge) -> str:
+    profile = known.profiles.get(client_id)
+    return (profile.name if profile else "") or client_id or "the client"
 
 
 def _label(kind: str, choice: str, shown: dict[str, str]) -> str:

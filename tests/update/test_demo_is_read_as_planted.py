@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import duckdb
 import pytest
+from click.testing import CliRunner
 
 from demo_data.roster import AS_OF
 from pipeline.commands.demo import make_demo
+from pipeline.commands.review import command as review
 from pipeline.update import update
 from pipeline.workspace import open_workspace
 
@@ -36,12 +39,18 @@ DEFECTS = [row for row in listed("planted.csv") if row["what"] == "defect"]
 
 
 @pytest.fixture(scope="module")
-def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's workspace, updated."""
+    folder = tmp_path_factory.mktemp("demo") / "workspace"
+    make_demo(folder)
+    update(open_workspace(folder), AS_OF)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def history(root: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """The published history of the demo."""
-    root = tmp_path_factory.mktemp("demo") / "workspace"
-    make_demo(root)
     workspace = open_workspace(root)
-    update(workspace, AS_OF)
     with duckdb.connect(str(workspace.published_history()), read_only=True) as con:
         yield con
 
@@ -58,7 +67,7 @@ def fates_of(con: duckdb.DuckDBPyConnection, row: dict[str, str]) -> set[str]:
     for fate, table in TABLES.items():
         # of a check-in one answer may be refused while the others are kept
         whole = " and (not is_part or source_area <> 'inbox')" if fate == "rejected" else ""
-        sql = f"select 1 from {table} where {where}{whole} limit 1"  # noqa: S608 - names of our own
+        sql = f"select 1 from {table} where {where}{whole} limit 1"
         if con.execute(sql, place).fetchone():
             found.add(fate)
     return found
@@ -82,7 +91,7 @@ def test_the_records_of_a_demo_file_come_to_what_is_listed(
     history: duckdb.DuckDBPyConnection, expected: dict[str, str]
 ) -> None:
     counts = ("n_records", "n_loaded", "n_duplicate", "n_rejected", "n_waiting", "n_ignored")
-    sql = f"select {', '.join(counts)} from file_ledger where is_current"  # noqa: S608 - names of our own
+    sql = f"select {', '.join(counts)} from file_ledger where is_current"
     found = history.execute(
         f"{sql} and source_area = 'inbox' and source_file = ?", [expected["source_file"]]
     ).fetchall()
@@ -103,3 +112,11 @@ def test_only_what_is_planted_is_refused_in_the_demo(history: duckdb.DuckDBPyCon
     # a header and nothing below it is planted by its row and refused whole
     planted |= {(row["file"], 0) for row in DEFECTS if row["story"] == "file with a header only"}
     assert set(refused) <= planted
+
+
+def test_the_readme_shows_what_the_review_prints(root: Path) -> None:
+    readme = (DEMO.parent / "README.md").read_text(encoding="utf-8")
+    shown = re.search(r"begins like this:\n\n```\n(.*?)```", readme, re.DOTALL)
+    assert shown is not None
+    printed = CliRunner().invoke(review, [str(root)], env={"COLUMNS": "100"}, catch_exceptions=False).output
+    assert printed.replace(str(root), "demo").startswith(shown.group(1))
