@@ -6,7 +6,7 @@ import csv
 import io
 from collections import Counter
 
-from demo_data.layouts import HABITS, SHARED
+from demo_data.habits import HABITS, SHARED
 from demo_data.paper import Found, PaperFile, found_plants
 from demo_data.roster import CLIENTS, monday_of
 from demo_data.stories import STORIES

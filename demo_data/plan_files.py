@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from demo_data.layouts import MONTHS
+from demo_data.habits import MONTHS
 from demo_data.lifting import rep_range
 from demo_data.lifts import LIFTS
 from demo_data.paper import Cell, PaperFile, Record, Sheet

@@ -6,14 +6,14 @@ from collections.abc import Callable
 from datetime import date
 
 from pipeline.errors import WorkspaceError
-from pipeline.last_run import (
+from pipeline.run.last_run import (
     InputFiles,
     LastRun,
     keep_last_run,
     look_at_inputs,
     read_last_run,
 )
-from pipeline.update_result import RULES_VERSION, UpdateResult
+from pipeline.run.result import RULES_VERSION, UpdateResult
 from pipeline.workspace import Workspace
 
 Progress = Callable[[str, str], None]
@@ -37,7 +37,7 @@ def update(workspace: Workspace, as_of: date, progress: Progress = _in_silence) 
         if last is not None and _is_up_to_date(workspace, now, last):
             keep_last_run(workspace, LastRun(**{**vars(last), "stamps": now.stamps}))
             return UpdateResult(**{**last.result, "as_of": as_of}, published=workspace.published_history())
-        from pipeline.build_history import build_history
+        from pipeline.run.build_history import build_history
 
         return build_history(workspace, as_of, now, last, progress)
 

@@ -57,7 +57,7 @@ def command(
     Nothing is written. What is found is for the coach to weigh, with the practice or publication each rule
     rests on.
     """
-    from pipeline.plan_check import check_plans
+    from pipeline.run.plan_check import check_plans
 
     checked = check_plans(path, client_id, valid_from, against, every_version=every_version, weekdays=days)
     if list_rules:

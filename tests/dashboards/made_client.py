@@ -8,70 +8,20 @@ import random
 from collections import defaultdict
 from typing import Any
 
+from made_lifts import (
+    AS_OF,
+    DAYS,
+    FIRST_NAMES,
+    LIFTS,
+    LONG_NAME,
+    REASONS,
+    Rows,
+    made_row,
+    phase_of,
+)
+from made_plan import add_plan, add_plan_reviews
+
 from pipeline.contract.verdicts import STATES
-
-AS_OF = dt.date(2025, 6, 29)
-DAYS = (("Push A", 1), ("Pull A", 3), ("Legs", 5))
-LIFTS = {
-    # exercise_id: (name, planned day, first e1RM kg, sets, rep_low, rep_high, direct, indirect)
-    "bench_press": ("Bench press", "Push A", 90.0, 4, 5, 8, ("chest",), ("triceps", "front_delts")),
-    "overhead_press": (
-        "Overhead press",
-        "Push A",
-        60.0,
-        3,
-        6,
-        10,
-        ("front_delts",),
-        ("triceps", "side_delts"),
-    ),
-    "lateral_raise": ("Lateral raise", "Push A", 16.0, 3, 10, 15, ("side_delts",), ()),
-    "barbell_row": (
-        "Barbell row",
-        "Pull A",
-        85.0,
-        4,
-        6,
-        10,
-        ("upper_back", "lats"),
-        ("biceps", "rear_delts"),
-    ),
-    "biceps_curl": ("Biceps curl", "Pull A", 40.0, 3, 10, 15, ("biceps",), ()),
-    "back_squat": ("Back squat", "Legs", 120.0, 4, 5, 8, ("quads",), ("glutes", "adductors")),
-    "romanian_deadlift": (
-        "Romanian deadlift",
-        "Legs",
-        110.0,
-        3,
-        6,
-        10,
-        ("glutes", "hamstrings"),
-        ("spinal_erectors",),
-    ),
-}
-REASONS = {
-    "progressing": "Pooled strength rises 0.6 % a week (90 %: 0.3 to 0.9) over 9 weeks on 6 lifts.",
-    "plateau": "Pooled strength flat for 7 weeks (0.0 % a week, 90 %: −0.2 to 0.2) at 96 % attendance.",
-    "over_reaching": "Five of six lifts down 4.1 % in two weeks, effort up 1.2 at matched work, sleep 5.9 h.",
-    "off_plan": "3 of 12 planned sessions done in four weeks; nothing excused.",
-    "planned_deload": "Deload week of the plan: volume down 45 % as planned.",
-    "returning": "Second week back after 18 days away; loads at 92 % of before.",
-    "steady": "Strength changes by less than its error (0.1 % a week, 90 %: −0.3 to 0.5).",
-    "not_enough_data": "Five sessions so far: too few to tell a trend from noise.",
-    "no_recent_log": "No log for 19 days; the last came on 10 June.",
-}
-FIRST_NAMES = ("Mara", "Jonas", "Ines", "Tobi", "Aiko", "Leila", "Pavel", "Sunniva", "Odile", "Kofi")
-LONG_NAME = "Maximiliana-Theodora von und zu Hohenschwangau-Überlingen (online, evenings, second cohort)"
-
-Rows = dict[str, list[dict[str, Any]]]
-
-
-def made_row(**columns: Any) -> dict[str, Any]:
-    return columns
-
-
-def _phase(index: int) -> str:
-    return "deload" if index % 6 == 5 else "build"
 
 
 def add_client(
@@ -112,8 +62,8 @@ def add_client(
                 source_row=index + 2,
             )
         )
-    _add_plan(rows, client_id, weeks)
-    _add_plan_reviews(rows, client_id, weeks)
+    add_plan(rows, client_id, weeks)
+    add_plan_reviews(rows, client_id, weeks)
     if len(weeks) > 12:
         rows["excused_span"].append(
             made_row(
@@ -142,178 +92,10 @@ def add_client(
     _add_bests(rows, client_id, weeks)
 
 
-def _add_plan(rows: Rows, client_id: str, weeks: list[dt.date]) -> None:
-    half = weeks[len(weeks) // 2]
-    for version, (start, end) in enumerate(((weeks[0], half - dt.timedelta(days=1)), (half, None))):
-        for day, weekday in DAYS:
-            slots = [lift for lift in LIFTS.items() if lift[1][1] == day]
-            for slot, (exercise_id, (name, _, _, sets, low, high, _, _)) in enumerate(slots, start=1):
-                rows["plan_slot"].append(
-                    made_row(
-                        client_id=client_id,
-                        plan=f"Block {version + 1}",
-                        valid_from=start,
-                        valid_to=end,
-                        phase="build",
-                        day=day,
-                        weekday=weekday,
-                        slot=slot,
-                        exercise_id=exercise_id,
-                        exercise_name=name,
-                        exercise_text=name,
-                        sets=sets,
-                        rep_low=low,
-                        rep_high=high,
-                        target_rir=2.0,
-                        rest_s=150.0,
-                        source_file=f"{client_id}.csv",
-                        source_row=slot + 1,
-                    )
-                )
-                if version == 1:
-                    rows["next_target"].append(
-                        made_row(
-                            client_id=client_id,
-                            plan="Block 2",
-                            day=day,
-                            slot=slot,
-                            exercise_id=exercise_id,
-                            exercise_name=name,
-                            sets=sets,
-                            target_load_kg=62.5,
-                            target_rep_low=low,
-                            target_rep_high=high,
-                            target_rir=2.0,
-                            last_load_kg=60.0,
-                            last_reps=", ".join([str(high)] * sets),
-                            rule="double progression",
-                            reason=f"All sets reached {high} repetitions last time.",
-                        )
-                    )
-    rows["plan_audit"].append(
-        made_row(
-            client_id=client_id,
-            plan="Block 2",
-            valid_from=half,
-            rule="weekly_sets",
-            severity="look",
-            place="hamstrings",
-            figure=3.0,
-            unit="sets",
-            sentence="Hamstrings get 3 hard sets a week, below the target of 6 to 14.",
-            source="target range",
-        )
-    )
-    rows["plan_audit"].append(
-        made_row(
-            client_id=client_id,
-            plan="Block 2",
-            valid_from=half,
-            rule="frequency",
-            severity="fine",
-            place="chest",
-            figure=1.0,
-            unit="sessions",
-            sentence="Chest is trained once a week.",
-            source="common practice",
-        )
-    )
-
-
-def _add_plan_reviews(rows: Rows, client_id: str, weeks: list[dt.date]) -> None:
-    half = weeks[len(weeks) // 2]
-    rows["plan_layout"].append(
-        made_row(
-            client_id=client_id,
-            plan="Block 2",
-            valid_from=half,
-            place=1,
-            is_current=True,
-            layout="Mon Push A · Wed Pull A · Fri Legs",
-            least_days_hard=2,
-            least_days_same_muscle=7,
-            same_muscles="chest",
-            n_hard_neighbours=0,
-            n_interfering_neighbours=0,
-            n_days_moved=0,
-            sentence="made",
-        )
-    )
-    rows["plan_change"].append(
-        made_row(
-            client_id=client_id,
-            plan="Block 2",
-            valid_from=half,
-            previous_valid_from=weeks[0],
-            kind="sets",
-            place="Bench press",
-            before="3",
-            after="4",
-            figure=1.0,
-            unit="sets",
-            sentence="Bench press: 4 sets instead of 3.",
-        )
-    )
-    rows["block_review"].append(
-        made_row(
-            client_id=client_id,
-            plan="Block 2",
-            valid_from=half,
-            last_day=AS_OF,
-            is_over=False,
-            n_weeks=len(weeks) // 2,
-            n_planned=39,
-            n_done=36,
-            attendance_pct=92.3,
-            set_completion_pct=91.0,
-            n_lifts=6,
-            change_pct_per_week=0.2,
-            change_low_pct_per_week=-0.1,
-            change_high_pct_per_week=0.5,
-            outcome="no_clear_change",
-            sentence="made",
-        )
-    )
-    rows["block_lift"].append(
-        made_row(
-            client_id=client_id,
-            plan="Block 2",
-            valid_from=half,
-            exercise_id="bench_press",
-            exercise_name="Bench press",
-            n_sessions=12,
-            first_e1rm_kg=92.0,
-            last_e1rm_kg=95.0,
-            change_pct_per_week=0.3,
-            change_low_pct_per_week=0.0,
-            change_high_pct_per_week=0.6,
-            outcome="stronger",
-        )
-    )
-    rows["block_exercise"].append(
-        made_row(
-            client_id=client_id,
-            plan="Block 2",
-            valid_from=half,
-            day="Legs",
-            slot=1,
-            exercise_id="back_squat",
-            exercise_name="Back squat",
-            n_times_planned=13,
-            n_times_done=11,
-            n_times_swapped=1,
-            swapped_for="Leg press",
-            planned_sets=52,
-            done_sets=44,
-            reps_in_range_pct=90.0,
-        )
-    )
-
-
 def _add_week(
     rows: Rows, client_id: str, index: int, week: dt.date, state: str, rng: random.Random, with_sets: bool
 ) -> None:
-    phase = _phase(index)
+    phase = phase_of(index)
     missing = state == "off_plan" and index % 3 != 0
     gone = state == "no_recent_log" and week > AS_OF - dt.timedelta(days=20)
     slope = {"progressing": 0.6, "plateau": 0.0, "over_reaching": -0.8}.get(state, 0.2)

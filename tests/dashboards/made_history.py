@@ -16,7 +16,8 @@ from pathlib import Path
 
 import duckdb
 import polars as pl
-from made_client import AS_OF, LIFTS, LONG_NAME, Rows, add_client, made_row
+from made_client import add_client
+from made_lifts import AS_OF, LIFTS, LONG_NAME, Rows, made_row
 
 from pipeline.contract import TABLES
 

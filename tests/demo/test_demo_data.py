@@ -11,7 +11,7 @@ import polars as pl
 import pytest
 
 from demo_data.generate import SEED, write_demo
-from demo_data.layouts import HABITS
+from demo_data.habits import HABITS
 from demo_data.lifting import simulate
 from demo_data.lifts import LIFTS
 from demo_data.roster import AS_OF, BY_ID, CLIENTS, N_WEEKS, monday_of

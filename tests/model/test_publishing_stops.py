@@ -6,7 +6,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-import pipeline.run_models as running
+import pipeline.run.models as running
 from pipeline.errors import PublishRefused
 from pipeline.model.sql_models import Model, read_models
 from pipeline.update import update

@@ -11,8 +11,8 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-import pipeline.run_inbox
-import pipeline.run_models
+import pipeline.run.inbox
+import pipeline.run.models
 from pipeline.update import update
 from pipeline.workspace import open_workspace
 from tests.benchmarks.made_folder import dialect_of, made_sets, write_folder, write_log, write_weekly_file
@@ -102,8 +102,8 @@ def test_files_that_come_later_change_what_they_would_have_changed_at_once(
 def test_small_portions_give_what_one_piece_gives(
     cold: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(pipeline.run_inbox, "PORTION_BYTES", 1)
-    monkeypatch.setattr(pipeline.run_models, "SETS_AT_A_TIME", 1)
+    monkeypatch.setattr(pipeline.run.inbox, "PORTION_BYTES", 1)
+    monkeypatch.setattr(pipeline.run.models, "SETS_AT_A_TIME", 1)
     root = tmp_path / "coach"
     _write_roster(root)
     _write_the_last(root)
@@ -118,9 +118,9 @@ def test_only_the_clients_of_a_new_file_are_read_again(
     _write_roster(root)
     update(open_workspace(root), AS_OF)
     read: list[str] = []
-    one = pipeline.run_inbox.read_file
+    one = pipeline.run.inbox.read_file
     monkeypatch.setattr(
-        pipeline.run_inbox,
+        pipeline.run.inbox,
         "read_file",
         lambda path, folder, area: (read.append(path.parent.name), one(path, folder, area))[1],
     )

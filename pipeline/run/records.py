@@ -17,7 +17,7 @@ from pipeline.clean.clean_inbox import CleanedInbox, clean_inbox
 from pipeline.contract import TABLES
 from pipeline.contract.frames import as_table
 from pipeline.contract.sheets import SourceFile
-from pipeline.run_inputs import RunInputs
+from pipeline.run.inputs import RunInputs
 from pipeline.validate.accounts import Accounts, balance
 from pipeline.validate.gate import GateResult, pass_gate
 from pipeline.validate.judge import Judge

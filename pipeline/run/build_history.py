@@ -24,16 +24,16 @@ from pipeline.contract.records import LOGGED_SET
 from pipeline.errors import PublishRefused
 from pipeline.folder_files import list_files
 from pipeline.ingest.read_files import shown_name
-from pipeline.last_run import InputFiles, LastRun, history_stamp, keep_last_run
 from pipeline.model import history_tables
 from pipeline.model.checks import refusals, validation_rows
 from pipeline.model.data_dictionary import data_dictionary
 from pipeline.publish.replace_history import building, replace_history
 from pipeline.publish.result_page import write_result_page
-from pipeline.run_inbox import InboxRun, InboxState
-from pipeline.run_inputs import RunInputs, read_inputs
-from pipeline.run_models import make_calendar, run_all_models
-from pipeline.update_result import RULES_VERSION, UpdateResult
+from pipeline.run.inbox import InboxRun, InboxState
+from pipeline.run.inputs import RunInputs, read_inputs
+from pipeline.run.last_run import InputFiles, LastRun, history_stamp, keep_last_run
+from pipeline.run.models import make_calendar, run_all_models
+from pipeline.run.result import RULES_VERSION, UpdateResult
 from pipeline.validate.accounts import add_earlier
 from pipeline.validate.gate import gate_results
 from pipeline.validate.judge import Judge

@@ -19,8 +19,8 @@ import polars as pl
 from pipeline.errors import PublishRefused
 from pipeline.ingest.read_files import read_file
 from pipeline.model.history_tables import append, retract_records
-from pipeline.run_inputs import RunInputs
-from pipeline.run_records import ReadRecords, read_records
+from pipeline.run.inputs import RunInputs
+from pipeline.run.records import ReadRecords, read_records
 from pipeline.validate.judge import Judge
 
 PORTION_BYTES = 32_000_000  # of files as they are; somewhat less than a million sets
