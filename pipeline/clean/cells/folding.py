@@ -57,6 +57,15 @@ def fold(text: str) -> str:
     return _SPACES.sub(" ", text.translate(_SAME).lower()).strip()
 
 
+_SPELLED = {"1/2": ".5", "1/4": ".25", "3/4": ".75"}
+_SPELLED_PART = re.compile(r"(?<=\d\d) (1/2|1/4|3/4)(?![\d/])")
+
+
+def with_spelled_parts(folded: str) -> str:
+    """`47 1/2` as `47.5`, in a folded text that speaks of loads."""
+    return _SPELLED_PART.sub(lambda match: _SPELLED[match.group(1)], folded)
+
+
 _BLANK = {
     "",
     "-",

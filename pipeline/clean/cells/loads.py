@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from pipeline.clean.cells.folding import fold, is_blank, parse_number
+from pipeline.clean.cells.folding import fold, is_blank, parse_number, with_spelled_parts
 from pipeline.clean.cells.remembered import remembered
 
 KG_PER_LB = 0.45359237  # exact, NIST SP 811
@@ -20,6 +20,7 @@ LoadKind = Literal[
     "band",
     "machine_step",
     "per_hand",
+    "one_hand",
     "plates",
     "unreadable",
 ]
@@ -98,10 +99,13 @@ def _value(number: str) -> float | None:
 
 _RULES: list[tuple[LoadKind, re.Pattern[str]]] = [
     ("bodyweight", re.compile(_BW)),
-    ("added", re.compile(rf"{_BW} ?(?:\+|plus|mit|w/|with|and|et|con) ?{_N}{_U}")),
+    ("added", re.compile(rf"{_BW} ?(?:\+|plus|mit|w/|with|and|et|con) ?(?:1 ?[x*] ?)?{_N}{_U}")),
     ("added", re.compile(rf"(?:\+|weighted|plus) ?{_N}{_U}")),
     ("added", re.compile(rf"{_N}{_U} ?(?:added|extra|belt|zusatz|zusatzgewicht|vest|lest)")),
-    ("assistance", re.compile(rf"{_BW} ?(?:-|minus) ?{_N}{_U}(?: ?(?:assist(?:ed|ance)?))?")),
+    (
+        "assistance",
+        re.compile(rf"{_BW} ?(?:-|minus) ?{_N}{_U}(?: ?\(?(?:assist(?:ed|ance)?|machine|band)\)?)?"),
+    ),
     ("assistance", re.compile(rf"- ?{_N}{_U}(?: ?(?:assist(?:ed|ance)?))?")),
     (
         "assistance",
@@ -115,6 +119,7 @@ _RULES: list[tuple[LoadKind, re.Pattern[str]]] = [
             rf"{_N}{_U} ?(?:of )?\(?(?:assist(?:ed|ance|ence)?|help|unterstutzung|asistencia|aide)\)?"
         ),
     ),
+    ("one_hand", re.compile(rf"1 ?[x*] ?{_N}{_U}(?: ?{_HAND})?")),
     ("per_hand", re.compile(rf"2 ?[x*] ?{_N}{_U}(?: ?{_HAND})?")),
     ("per_hand", re.compile(rf"{_N}{_U} ?(?:in )?{_HAND}")),
     ("per_hand", re.compile(rf"(?:je|each|per hand|par main|pro hand|cada) ?:? ?{_N}{_U}")),
@@ -132,7 +137,7 @@ _RULES: list[tuple[LoadKind, re.Pattern[str]]] = [
     ("plain", re.compile(rf"({_KG}|{_LB})\.? ?:? ?{_N}")),
 ]
 _SIDE_AND_BAR = re.compile(
-    rf"(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})? ?(?:\+|plus|and) ?(?:a |an )?(?:{_N}{_U} ?{_BAR}|{_BAR} ?\(?{_N}{_U}\)?)"
+    rf"(?:2 ?[x*] ?)?{_N}{_U} ?(?:{_SIDE})? ?(?:\+|plus|and|,) ?(?:a |an )?(?:{_N}{_U} ?{_BAR}|{_BAR} ?\(?{_N}{_U}\)?)"
 )
 # "40 + bar" does not say whether 40 is one side's plates or both sides'
 _PLATES_NOBODY_COUNTED = re.compile(
@@ -148,7 +153,7 @@ def parse_load(text: str | None) -> LoadReading:
     """The reading of a load cell; `kind` "unreadable" with a reason code in `problem` when it has none."""
     if is_blank(text):
         return LoadReading("empty")
-    folded = fold(text or "").strip(" ;,:")
+    folded = with_spelled_parts(fold(text or "").strip(" ;,:"))
     if looks_like_date(folded):
         return LoadReading("unreadable", problem="turned_into_date")
     if re.search(r"\?|^(?:~|ca\.?|approx\.?|about|etwa|environ) ?\d|\bor\b|\bish\b|\dish$", folded):
@@ -199,6 +204,8 @@ def _from_match(kind: LoadKind, match: re.Match[str]) -> LoadReading:
     if not numbers or numbers[0] is None:
         return LoadReading("unreadable", problem="load_unreadable")
     reading = LoadReading(kind, numbers[0], unit)
+    if kind == "one_hand":
+        return replace(reading, kind="plain", implements=1)
     return replace(reading, implements=2) if kind == "per_hand" else reading
 
 

@@ -46,7 +46,9 @@ class SetReader:
     def read(self) -> list[Run]:
         while self.place < len(self.tokens):
             token = self.tokens[self.place]
-            if token.kind in ("separator", "label", "open", "close"):
+            if token.kind == "aside":
+                self.place += 1
+            elif token.kind in ("separator", "label", "open", "close"):
                 self._between(token)
             elif token.kind == "warm_up":
                 self._warm_up()

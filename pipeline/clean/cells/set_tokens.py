@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
-from pipeline.clean.cells.folding import fold
+from pipeline.clean.cells.folding import fold, with_spelled_parts
 
 Kind = Literal[
     "load",  # 60kg, bw+10, 2x.. is not one; -20kg, red band, pin 9, bar
@@ -27,6 +27,7 @@ Kind = Literal[
     "drop",
     "rest_pause",
     "label",  # Set 1:
+    "aside",  # tempo 3-1-1, rest 3 min, AMRAP: said beside the sets, no figure of theirs
 ]
 
 
@@ -63,7 +64,18 @@ _NOT_A_SET = r"(?![\d.]| ?(?:x|@|kg|lb|rpe|rir))"
 _COLOUR = r"(?:red|green|blue|black|purple|yellow|orange|grey|gray|light|medium|heavy|rot|grun|blau|schwarz|gelb|rouge|vert|bleu|noir|rojo|verde|azul|negro)"
 
 _WORDS: tuple[tuple[Kind, str], ...] = (
-    ("label", r"(?:set|satz|serie|s) ?#?\d{1,2} ?[:.)](?!\d)|(?<![\w(.])\d{1,2}\)(?= ?\S)"),
+    (
+        "aside",
+        r"(?:tempo|kadenz|cadence)(?![a-z])"
+        r"|(?:rest(?:ed|ing)?|pause|repos|descanso) ?:? ?\d{1,3}(?::\d{2})? ?(?:min(?:s|utes?)?|m|secs?|seconds?|s|'|\")(?![a-z])"
+        r"|(?:amrap|max reps|as many as possible)(?![a-z]):?",
+    ),
+    (
+        "label",
+        r"(?:work(?:ing)?(?: sets?)?|top ?sets?|back-? ?offs?(?: sets?)?|(?:first|second|third|fourth) set"
+        r"|arbeitssatze)(?![a-z]) ?[:-]?"
+        r"|(?:set|satz|serie|s) ?#?\d{1,2} ?[:.)](?!\d)|(?<![\w(.])\d{1,2}\)(?= ?\S)",
+    ),
     (
         "warm_up",
         r"(?:warm ?-?ups?(?: sets?)?|w/u|wu|w(?=[ :]\d)|aufwarm(?:en|satze?)|echauffement|calentamiento|riscaldamento"
@@ -107,6 +119,7 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
     ("close", r"[)\]]"),
     ("separator", r"[,;/|:&+\n-]|(?:then|and|und|et|y|e|en)(?= )"),
 )
+_TEMPO = re.compile(r"(?:tempo|kadenz|cadence) ?:? ?[\dx](?:[-/:. ]?[\dx]){2,3}(?![a-z\d])")
 _TOKEN = re.compile(r" *(?:" + "|".join(f"(?P<{kind}>{pattern})" for kind, pattern in _WORDS) + ")")
 _SIGNED = re.compile(rf" *(?P<load>[+-] ?{_NUM}(?: ?{_UNIT})?{_HAND}?)")
 _DASHED = re.compile(r"(?<![\d.,/-])(?<!- )\d{1,2}(?: ?- ?\d{1,2})+(?![\d.]| ?(?:x|kg|lb|rir|rpe|in ))")
@@ -115,7 +128,7 @@ _DASHED = re.compile(r"(?<![\d.,/-])(?<!- )\d{1,2}(?: ?- ?\d{1,2})+(?![\d.]| ?(?
 def tokenise(text: str) -> list[Token] | None:
     """The words of a notation in order; None where something in it is no word of any notation."""
     folded = _with_decimal_points(re.sub(r"[、，]", ",", text))
-    folded = _DASHED.sub(_as_list, folded)
+    folded = _DASHED.sub(_as_list, _TEMPO.sub("tempo", folded))
     tokens: list[Token] = []
     place = 0
     while place < len(folded.rstrip(" .;,")):
@@ -162,7 +175,9 @@ def _as_list(match: re.Match[str]) -> str:
 
 def _with_decimal_points(text: str) -> str:
     """Folded, with a point for each comma that can only be a decimal comma."""
-    folded = "\n".join(fold(line) for line in text.split("\n")).strip(" .;,")
+    folded = with_spelled_parts("\n".join(fold(line) for line in text.split("\n")).strip(" .;,"))
+    # 3x12x42,5: the third figure is a load, and half a kilogram is a plate
+    folded = re.sub(r"(\dx\d{1,2}x\d{2,3}),(5|25|75)(?!\d)", r"\1.\2", folded)
     # 60kgx8,60kgx8 has a comma between two sets, 8x62,5kg a decimal comma
     folded = re.sub(rf"(x ?\d{{1,2}}),(?=\d{{1,3}} ?{_UNIT} ?x)", r"\1;", folded)
     folded = re.sub(rf"(\d),(\d{{1,2}})(?= ?{_UNIT})", r"\1.\2", folded)
