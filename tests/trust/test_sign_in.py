@@ -14,9 +14,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
-pytest.importorskip("joserfc", reason="sign-in needs the packages of streamlit[auth]")
-
 from local_provider import CLIENT_ID, CLIENT_SECRET, Provider, provider_on
 from made_workspace import PEOPLE, WEEK
 
