@@ -48,6 +48,20 @@ _COLUMNS = (
 )
 
 
+# the notes that roster_review counts: those of the last two weeks, the newest two, warning signs first
+_PAIN = """
+  select note, session_date, coalesce(is_warning_sign, false)
+  from pain_note, setting
+  where client_id = ? and session_date > as_of - interval 14 day and session_date <= as_of
+  order by 3 desc, session_date desc, note
+  limit 2
+"""
+_PAIN_FIRST = {
+    True: "Licensed medical care comes first.",
+    False: "Ask before adding load.",
+}
+
+
 @click.command(
     "review", epilog="\b\nExample:\n  setwright review my_clients\n  setwright review my_clients --all --json"
 )
@@ -93,6 +107,11 @@ def _read(workspace: str) -> tuple[list[dict[str, Any]], dict[str, Any]]:
     with open_workspace(workspace).open_history() as con:
         result = con.execute(f"select {', '.join(_COLUMNS)} from roster_review order by place")  # noqa: S608
         rows = [dict(zip(_COLUMNS, row, strict=True)) for row in result.fetchall()]
+        for row in rows:
+            row["pain_notes"] = [
+                dict(zip(("note", "session_date", "is_warning_sign"), note, strict=True))
+                for note in con.execute(_PAIN, [row["client_id"]]).fetchall()
+            ]
         as_of, n_questions, n_waiting = con.execute(
             "select (select max(as_of) from pipeline_run), (select count(*) from open_question),"
             " (select coalesce(sum(n_rows_waiting), 0) from open_question)"
@@ -128,9 +147,10 @@ def _print_client(row: dict[str, Any], width: int) -> None:
         )
     )
     lines = [row["reason"] or "", row["what_changed"] or ""]
-    if row["n_pain_notes"]:
-        lines.append(
-            f"{row['n_pain_notes']} note(s) mention pain: read them word for word before adding load."
+    for note in row["pain_notes"]:
+        said = "A warning sign is named" if note["is_warning_sign"] else "Pain is mentioned"
+        lines.insert(
+            0, f"{said}: “{note['note']}” ({note['session_date']}). {_PAIN_FIRST[note['is_warning_sign']]}"
         )
     if row["n_waiting"]:
         lines.append(f"{row['n_waiting']} of this client's records wait for an answer.")
