@@ -22,9 +22,9 @@ from dashboards.launch import served
 expect.set_options(timeout=PATIENCE_MS)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """A headless Chromium."""
+    """A headless Chromium, closed behind each file: tests of other folders open their own."""
     with sync_playwright() as playwright:
         one = playwright.chromium.launch(executable_path=find_chromium(), args=["--no-sandbox"])
         yield one
