@@ -80,8 +80,12 @@ def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
     def is_unloaded(text: str) -> bool:
         return known.matcher.match(parse_exercise_text(text).name).exercise_id in known.unloaded_ids
 
-    unfold = unfold_notes if sheet.is_notes else unfold_table
-    return unfold(sheet, knows, answer, is_unloaded)
+    def is_sure(text: str) -> bool:
+        return known.matcher.match(parse_exercise_text(text).name).exercise_id is not None
+
+    if sheet.is_notes:
+        return unfold_notes(sheet, knows, answer, is_unloaded, is_sure)
+    return unfold_table(sheet, knows, answer, is_unloaded)
 
 
 def _nothing_in_it(unfolded: list[tuple[Sheet, Unfolded]]) -> Refusal | None:

@@ -11,8 +11,22 @@ from typing import get_args
 import polars as pl
 
 from pipeline.clean.cells.folding import fold, is_blank
-from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, column_meaning, parse_notation
+from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, column_meaning
 from pipeline.clean.entries import Unfolded, with_schema
+from pipeline.clean.note_blocks import Block, fact_of_line, find_blocks
+from pipeline.clean.note_chats import ChatLine, parse_chat_line
+from pipeline.clean.note_lines import SET_LABEL, SPLITS, Clause, Names, open_day, read_line, split_remark
+from pipeline.clean.note_words import (
+    SET_LIKE,
+    bare_name,
+    holds_sets,
+    is_correction,
+    is_ticked,
+    is_unticked,
+    plain_line,
+    spoken_figures,
+    with_figures,
+)
 from pipeline.clean.pain import find_pain
 from pipeline.clean.row_rules import (
     is_not_done,
@@ -22,44 +36,20 @@ from pipeline.clean.row_rules import (
     parse_date_heading,
     parse_unit_statement,
 )
-from pipeline.clean.set_texts import MOST_COUNTED
+from pipeline.clean.set_texts import MOST_COUNTED, single_sets
 from pipeline.contract.sheets import Sheet
-
-_BULLET = re.compile(r"^[\s>*•·‣▪◦#-]*(?:\[[ xX✓]?\]\s*)?(?:\d{1,2}[.)]\s+)?")
-_SET_LABEL = re.compile(r"^(?:set|satz|serie|s)\s*#?\d{1,2}\s*[:.)-]\s*", re.IGNORECASE)
-_SET_LIKE = re.compile(r"\d ?(?:kgs?|lbs?)?\s*[x×*@]\s*\d|\d\s*(?:kgs?|lbs?)\b", re.IGNORECASE)
-_SPLITS = re.compile(
-    r"(?<=[A-Za-zÀ-ÿ)\]'\".])\s*[:=–—-]?\s+(?=[\d+(@]|x ?\d|bw\b|bodyweight\b|bar\b|w/u|wu\b|warm)|:\s*",
-    re.IGNORECASE,
-)
 
 
 @dataclass
 class _State:
+    """What was said above and holds for the lines below; `remark_day` is when a chat message was sent."""
+
     date_text: str = ""
     exercise: str = ""
     unit: str = ""
     client: str = ""
-
-
-def split_remark(text: str, pair_means: PairMeaning = "") -> tuple[NotationReading, str]:
-    """The sets at the start of a text and the remark behind them (`100x5, 100x5 felt heavy`)."""
-    reading = parse_notation(text, pair_means)
-    if not reading.problem and reading.parts:
-        return reading, ""
-    brackets = re.match(r"^(.*?)\s*\(([^()]*)\)\s*$", text)
-    if brackets:
-        inner = parse_notation(brackets.group(1), pair_means)
-        if not inner.problem and inner.parts:
-            return inner, brackets.group(2).strip()
-    for match in reversed(list(re.finditer(r"[\s,;.!-]+(?=[^\d\s,;.@x+-])", text))):
-        head, tail = text[: match.start()].strip(), text[match.end() :].strip()
-        if not head or not re.search(r"\d", head):
-            break
-        shorter = parse_notation(head, pair_means)
-        if not shorter.problem and shorter.parts and (_SET_LIKE.search(head) or len(shorter.parts) > 1):
-            return shorter, tail
-    return reading, ""
+    sender: str = ""
+    remark_day: str = ""
 
 
 def unfold_notes(
@@ -67,118 +57,265 @@ def unfold_notes(
     knows: Callable[[str], bool],
     answer: str = "",
     is_unloaded: Callable[[str], bool] = lambda text: False,
+    is_sure: Callable[[str], bool] | None = None,
 ) -> Unfolded:
-    """The sets of free lines as entries; `knows` tells whether a text names an exercise.
+    """The sets of free lines as entries; `knows` tells whether a text names an exercise, `is_sure` beyond doubt.
 
     `answer` is what the coach has said about the order of an ambiguous notation in this file; `is_unloaded` tells
     whether an exercise is done without a load, so that `3x12` can only count sets.
     """
-    unfolded = Unfolded(layout="notes")
     lines = [(row, text or "") for row, text in sheet.cells.select("source_row", "c0").iter_rows()]
-    said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
-    voted: PairMeaning = "" if said else _pair_meaning([t for _, t in lines])
-    state = _State()
-    rows: list[dict[str, object]] = []
-    for index, (number, raw) in enumerate(lines):
-        text = _BULLET.sub("", raw, count=1).strip()
-        rule = _plain_rule(text, state, knows)
+    return _NotesReader(lines, Names(knows, is_sure or knows), answer, is_unloaded).read()
+
+
+class _NotesReader:
+    """Reads the lines of one file from top to bottom."""
+
+    def __init__(
+        self, lines: list[tuple[int, str]], names: Names, answer: str, is_unloaded: Callable[[str], bool]
+    ) -> None:
+        self.lines = lines
+        self.names = names
+        self.is_unloaded = is_unloaded
+        self.said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
+        self.voted: PairMeaning = "" if self.said else _pair_meaning([text for _, text in lines])
+        self.ticks_boxes = any(is_ticked(text) for _, text in lines)
+        self.state = _State()
+        self.unfolded = Unfolded(layout="notes")
+        self.rows: list[dict[str, object]] = []
+
+    def read(self) -> Unfolded:
+        blocks = {min(block.rows.values()): block for block in find_blocks(self.lines)}
+        in_block: set[int] = set()
+        for index, (number, raw) in enumerate(self.lines):
+            if number in blocks:
+                self._block(blocks[number])
+                in_block |= set(blocks[number].rows.values())
+            if number not in in_block:
+                self._line(index, number, raw)
+        if self.rows:
+            self.unfolded.entries = with_schema(pl.DataFrame(self.rows, infer_schema_length=None))
+        return self.unfolded
+
+    def _line(self, index: int, number: int, raw: str) -> None:
+        text = plain_line(raw)
+        chat = parse_chat_line(raw)
+        if chat is not None and not self.names.is_sure(chat.who):
+            text = self._chat(chat)
+        elif chat is not None:
+            self.state.date_text, self.state.exercise = chat.day, ""
+            text = f"{chat.who}: {chat.said}"
+        rule = self._rule(text)
         if rule:
-            unfolded.ignored[number] = rule
-            continue
-        meaning = said or column_meaning(text, voted)
-        exercise, reading, remark = _read_line(text, state, meaning, knows)
-        if (
-            reading
-            and reading.problem == "set_notation_ambiguous"
-            and is_unloaded(exercise or state.exercise)
-        ):
-            _, counted, remark = _read_line(text, state, "sets_reps", knows)
-            reading = counted if counted and len(counted.parts) <= MOST_COUNTED else reading
-        if reading is None:
-            following = next((t for _, t in lines[index + 1 :] if t.strip()), "")
-            if _is_exercise_heading(text, following, meaning, knows):
-                state.exercise = text.rstrip(":–- ").strip()
-                unfolded.ignored[number] = "heading"
-            else:
-                unfolded.ignored[number] = "note"
-                unfolded.remarks.append((number, state.client, state.date_text, state.exercise, raw.strip()))
-            continue
-        if exercise:
-            state.exercise = exercise
-        rows += _entries(number, state, reading, remark, raw)
-    unfolded.entries = with_schema(pl.DataFrame(rows, infer_schema_length=None)) if rows else unfolded.entries
-    return unfolded
+            self.unfolded.ignored[number] = rule
+            if find_pain(text):
+                self._keep(number, raw)
+            return
+        if self.ticks_boxes and is_unticked(raw):
+            self.unfolded.ignored[number] = "not_done"
+            return
+        text = self._without_day(text)
+        clauses = self._read(text)
+        # what stands in the line behind its own sets is about them, not about earlier ones
+        if is_correction(text) and not any(c.reading.problem == "load_contradiction" for c in clauses):
+            self._correction(number, text, raw)
+            return
+        if clauses:
+            part = 0
+            for clause in clauses:
+                self.state.exercise = clause.exercise or self.state.exercise
+                found = _entries(number, self.state, clause, raw)
+                self.rows += [{**row, "part_index": part + place} for place, row in enumerate(found, start=1)]
+                part += len(found)
+        elif self._is_exercise_heading(text, index):
+            self.state.exercise = bare_name(fact_of_line(text)[1] or text)
+            self.unfolded.ignored[number] = "heading"
+        else:
+            self.unfolded.ignored[number] = "note"
+            self._keep(number, raw)
 
+    def _keep(self, number: int, raw: str) -> None:
+        """The words of a line, for the session of its day."""
+        state = self.state
+        day = state.date_text or state.remark_day
+        self.unfolded.remarks.append((number, state.client, day, state.exercise, raw.strip()))
 
-def _plain_rule(text: str, state: _State, knows: Callable[[str], bool]) -> str:
-    if is_blank(text):
-        return "blank"
-    date_text = parse_date_heading(text)
-    label = text.replace(date_text, "").strip(" -–—:|(),")
-    # repetitions behind an exercise look like a date: Push-ups 12/11/11
-    is_reps = bool(re.fullmatch(r"\d{1,2}/\d{1,2}(?:/\d{1,2})?", date_text)) and bool(label) and knows(label)
-    if date_text and not _SET_LIKE.search(text) and not is_reps:
-        state.date_text, state.exercise = date_text, ""
-        return "heading"
-    if parse_client_statement(text):
-        state.client = parse_client_statement(text)
-        return "heading"
-    if parse_unit_statement(text) and not re.search(r"\d", text):
-        state.unit = parse_unit_statement(text)
-        return "heading"
-    if is_rest_day(text):
-        return "rest_day"
-    if is_total(text):
-        return "total"
-    return "not_done" if is_not_done(text) else ""
+    def _chat(self, chat: ChatLine) -> str:
+        """A message's words; it may tell of any day, so that no day carries over to it or from it."""
+        if chat.who != self.state.sender:
+            self.state.exercise = ""
+        self.state.sender, self.state.date_text, self.state.remark_day = chat.who, "", chat.day
+        return plain_line(chat.said)
 
+    def _block(self, block: Block) -> None:
+        """Lines of one fact each: the sets stand with the line that names the exercise."""
+        texts, row = block.texts, block.rows["exercise"]
+        self.state.date_text = texts.get("date", self.state.date_text)
+        self.state.client = texts.get("client", self.state.client)
+        self.state.exercise = texts["exercise"]
+        load = texts.get("load")
+        sets = single_sets(load, texts.get("reps"), None, texts.get("n_sets"), self.said)
+        self.unfolded.ignored.update(dict.fromkeys(set(block.rows.values()) - {row}, "heading"))
+        common = {
+            **_common(row, self.state, texts.get("note", "")),
+            "header_unit": block.unit,
+            "unit_text": texts.get("unit") or self.state.unit or None,
+            "duration_text": texts.get("duration"),
+            "rpe_text": texts.get("rpe"),
+            "rir_text": texts.get("rir"),
+            "effort_text": texts.get("effort"),
+            "set_number_text": texts.get("set_number"),
+            "kind_text": texts.get("set_kind"),
+            "is_counted": sets.is_counted,
+        }
+        if sets.problem:
+            told = " ".join(f"{role}: {text}" for role, text in texts.items())
+            fault = {"problem": sets.problem, "problem_column": sets.column, "problem_text": told}
+            self.rows.append({**common, "part_index": 1, **fault})
+            return
+        for index, part in enumerate(sets.parts, start=1):
+            one = {
+                "load_text": part.load or None,
+                "reps_text": part.reps or None,
+                "drop_index": part.drop_index,
+            }
+            effort = {"effort_text": part.effort} if part.effort else {}
+            kind = {"kind_text": part.kind} if part.kind else {}
+            self.rows.append({**common, "part_index": index, **one, **effort, **kind, "problem": ""})
 
-def _read_line(
-    text: str, state: _State, meaning: PairMeaning, knows: Callable[[str], bool]
-) -> tuple[str, NotationReading | None, str]:
-    """Exercise (where the line names one), its sets (None: the line holds none), and the remark behind them."""
-    sets = _SET_LABEL.sub("", text)
-    reading, remark = split_remark(sets, meaning)
-    if not reading.problem and reading.parts:
-        return "", reading if state.exercise else None, remark
-    for match in _SPLITS.finditer(text):
-        name, rest = text[: match.start()].strip(" :-–—"), text[match.end() :].strip()
-        if not re.search(r"[A-Za-zÀ-ÿ]{2}", name) or not rest:
-            continue
-        reading, remark = split_remark(rest, meaning)
-        if not reading.problem and reading.parts and (_SET_LIKE.search(rest) or knows(name)):
-            return name, reading, remark
-        if reading.problem in ("set_notation_ambiguous", "reps_range") and (
-            knows(name) or _SET_LIKE.search(rest)
-        ):
-            return name, reading, remark
-    if _SET_LIKE.search(text):
-        first = _SPLITS.search(text)
-        name = text[: first.start()].strip(" :-–—") if first else ""
-        if (name and knows(name)) or (state.exercise and re.match(r"[\d+@(]|bw", fold(text))):
-            return (
-                name if name and knows(name) else "",
-                NotationReading(problem="set_notation_unreadable"),
-                "",
+    def _rule(self, text: str) -> str:
+        state = self.state
+        if is_blank(text):
+            return "blank"
+        role, value, _ = fact_of_line(text)
+        if role == "exercise" and self.names.knows(value) and not re.search(r"\d\s*[x×@]|\d{2}", value):
+            state.exercise = value
+            return "heading"
+        if not SET_LIKE.search(text) and not holds_sets(text) and self._is_day(text):
+            return "heading"
+        if parse_client_statement(text):
+            state.client = parse_client_statement(text)
+            return "heading"
+        if parse_unit_statement(text) and not re.search(r"\d", text) and not spoken_figures(text):
+            state.unit = parse_unit_statement(text)
+            return "heading"
+        if is_rest_day(text):
+            return "rest_day"
+        if is_total(text) and not holds_sets(text):
+            return "total"
+        return "not_done" if is_not_done(text) and not self._tells_more(text) else ""
+
+    def _is_day(self, text: str) -> bool:
+        """Takes over the date of a heading; False where none stands or sets follow it in the line."""
+        date_text = parse_date_heading(text)
+        if not date_text:
+            return False
+        label = text.replace(date_text, "").strip(" -–—:|(),")
+        # repetitions behind an exercise look like a date: Push-ups 12/11/11
+        if re.fullmatch(r"\d{1,2}/\d{1,2}(?:/\d{1,2})?", date_text) and label and self.names.knows(label):
+            return False
+        _, rest = open_day(text)
+        if rest and re.search(r"\d", rest) and any(not c.reading.problem for c in self._read(rest)):
+            return False
+        self.state.date_text, self.state.exercise, self.state.remark_day = date_text, "", ""
+        return True
+
+    @staticmethod
+    def _tells_more(text: str) -> bool:
+        """`skipped squats, did leg press 3x10`: what follows was done."""
+        behind = re.split(r"[,;.]\s|\b(?:but|aber|mais|pero|ma|maar|mas)\b", text, maxsplit=1)
+        return len(behind) == 2 and not holds_sets(behind[0]) and holds_sets(behind[1])
+
+    def _without_day(self, text: str) -> str:
+        """The line behind the date that opens it, which holds from there on."""
+        if self._tells_more(text) and is_not_done(text):
+            return re.split(r"[,;.]\s|\b(?:but|aber|mais|pero|ma|maar|mas)\b", text, maxsplit=1)[1].strip()
+        date_text, rest = open_day(text)
+        if not date_text or not (self._read(rest) or holds_sets(rest)):
+            return text
+        self.state.date_text, self.state.exercise, self.state.remark_day = date_text, "", ""
+        return rest
+
+    def _read(self, text: str) -> list[Clause]:
+        """The clauses of a line, counted as sets where the exercise has no load."""
+        meaning = self.said or column_meaning(with_figures(text), self.voted)
+        role, value, _ = fact_of_line(text)
+        if role in ("n_sets", "reps", "load") and self.state.exercise and SET_LIKE.search(value):
+            text = value
+        above = self.state.exercise
+        clauses = read_line(text, bool(above), meaning, self.names)
+        if not any(clause.reading.problem == "set_notation_ambiguous" for clause in clauses):
+            return clauses
+        counted = read_line(text, bool(above), "sets_reps", self.names)
+        if len(counted) != len(clauses):
+            return clauses
+        chosen = []
+        for clause, other in zip(clauses, counted, strict=True):
+            is_counted = (
+                clause.reading.problem == "set_notation_ambiguous"
+                and not other.reading.problem
+                and len(other.reading.parts) <= MOST_COUNTED
+                and self.is_unloaded(clause.exercise or above)
             )
-    return "", None, ""
+            chosen.append(other if is_counted else clause)
+        return chosen
+
+    def _is_exercise_heading(self, text: str, index: int) -> bool:
+        if len(text) > 60 or not re.search(r"[A-Za-zÀ-ÿ]{2}", text) or find_pain(text) or holds_sets(text):
+            return False
+        following = next((line for _, line in self.lines[index + 1 :] if line.strip()), "")
+        if parse_chat_line(following):
+            return False
+        meaning = self.said or column_meaning(text, self.voted)
+        reading, _ = split_remark(SET_LABEL.sub("", with_figures(plain_line(following))), meaning)
+        sets_follow = bool(reading.parts) or reading.problem == "set_notation_ambiguous"
+        return sets_follow or (self.names.knows(text.rstrip(":")) and not re.search(r"\d{2}", text))
+
+    def _correction(self, number: int, text: str, raw: str) -> None:
+        """A line that takes back earlier figures: it is refused with the sets it seems to speak of.
+
+        Which of the figures hold only the client knows; the sets of the latest day whose exercise and figures
+        the line names are not loaded with figures that were taken back.
+        """
+        for row in self._spoken_of(text):
+            fault = {
+                "problem": "load_contradiction",
+                "problem_column": "load_kg",
+                "problem_text": raw.strip(),
+            }
+            row.update(fault)
+        clause = Clause("", _contradiction(), "", raw.strip())
+        self.rows += _entries(number, self.state, clause, raw)
+        self._keep(number, raw)
+
+    def _spoken_of(self, text: str) -> list[dict[str, object]]:
+        """Earlier sets that a correction names by exercise, weekday and figure, of the latest such day."""
+        words = {word for word in re.split(r"[^a-z]+", fold(text)) if len(word) >= 3}
+        figures = {figure.replace(",", ".") for figure in re.findall(r"\d+(?:[.,]\d+)?", text)}
+        sets = [row for row in self.rows if not row["problem"]]
+        named = [row for row in sets if words & set(re.split(r"[^a-z]+", fold(str(row["exercise_text"]))))]
+        named = named or [row for row in sets if row["exercise_text"] == self.state.exercise]
+        of_day = [row for row in named if words & set(re.split(r"[^a-z]+", fold(str(row["date_text"]))))]
+        named = of_day or named
+        hit = [row for row in named if figures & _figures_of(row)]
+        last = (hit or named)[-1:]
+        return [row for row in hit or named if row["date_text"] == last[0]["date_text"]]
 
 
-def _is_exercise_heading(
-    text: str, following: str, meaning: PairMeaning, knows: Callable[[str], bool]
-) -> bool:
-    if len(text) > 60 or not re.search(r"[A-Za-zÀ-ÿ]{2}", text) or find_pain(text):
-        return False
-    reading, _ = split_remark(_SET_LABEL.sub("", _BULLET.sub("", following, count=1).strip()), meaning)
-    sets_follow = bool(reading.parts) or reading.problem == "set_notation_ambiguous"
-    return sets_follow or (knows(text.rstrip(":")) and not re.search(r"\d{2}", text))
+def _figures_of(row: dict[str, object]) -> set[str]:
+    texts = f"{row['load_text'] or ''} {row['reps_text'] or ''}"
+    return {figure.replace(",", ".") for figure in re.findall(r"\d+(?:[.,]\d+)?", texts)}
+
+
+def _contradiction() -> NotationReading:
+    return NotationReading(problem="load_contradiction")
 
 
 def _pair_meaning(lines: list[str]) -> PairMeaning:
     votes: Counter[PairMeaning] = Counter()
     for line in lines[:3_000]:
-        text = _BULLET.sub("", line, count=1).strip()
-        for piece in [text, *(text[m.end() :] for m in _SPLITS.finditer(text))]:
+        text = with_figures(plain_line(line))
+        for piece in [text, *(text[m.end() :] for m in SPLITS.finditer(text))]:
             reading, _ = split_remark(piece)
             if reading.pair_means:
                 votes[reading.pair_means] += 1
@@ -188,10 +325,8 @@ def _pair_meaning(lines: list[str]) -> PairMeaning:
     return ""
 
 
-def _entries(
-    number: int, state: _State, reading: NotationReading, remark: str, raw: str
-) -> list[dict[str, object]]:
-    common: dict[str, object] = {
+def _common(number: int, state: _State, remark: str) -> dict[str, object]:
+    return {
         "source_row": number,
         "client_text": state.client or None,
         "date_text": state.date_text or None,
@@ -200,16 +335,15 @@ def _entries(
         "note": remark or None,
         "is_counted": True,
     }
+
+
+def _entries(number: int, state: _State, clause: Clause, raw: str) -> list[dict[str, object]]:
+    common = _common(number, state, clause.remark)
+    reading = clause.reading
     if reading.problem:
-        return [
-            {
-                **common,
-                "part_index": 1,
-                "problem": reading.problem,
-                "problem_column": "notation",
-                "problem_text": raw,
-            }
-        ]
+        text = clause.text or raw
+        fault = {"problem": reading.problem, "problem_column": "notation", "problem_text": text}
+        return [{**common, "part_index": 1, **fault}]
     return [
         {
             **common,

@@ -1,0 +1,244 @@
+"""One free line read: the exercises it names, the sets of each, and the remark behind them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from pipeline.clean.cells.folding import fold
+from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, parse_notation
+from pipeline.clean.headers import is_date_heading
+from pipeline.clean.note_words import (
+    SET_LIKE,
+    bare_name,
+    holds_sets,
+    is_correction,
+    speaks_of_another_day,
+    spoken_figures,
+    with_figures,
+    without_starters,
+)
+from pipeline.clean.pain import find_pain
+
+SET_LABEL = re.compile(r"^(?:set|satz|serie|s)\s*#?\d{1,2}\s*[:.)-]\s*", re.IGNORECASE)
+SPLITS = re.compile(
+    r"(?<=[A-Za-zÀ-ÿ)\]'\".])\s*[:=,–—-]?\s+(?=[\d+(@]|x ?\d|bw\b|bodyweight\b|bar\b|w/u|wu\b|warm)|:\s*",
+    re.IGNORECASE,
+)
+_LABEL = r"\(?[A-H]\d[.):]?\s+(?=[A-Za-zÀ-ÿ])"
+_OWN_LABEL = re.compile(r"^\(?[A-H]\d[.):]?(?:\s+|$)", re.IGNORECASE)
+_THEN = (
+    r"then|and|plus|und|dann|danach|puis|ensuite|et|luego|y|poi|e|toen|daarna|en|depois"
+    r"|super ?set(?:ted)? with"
+)
+_BETWEEN = re.compile(
+    rf"(?P<mark>\s*(?:\.(?=\s)|[;,/+|&]|\s[–—-]\s|\s(?:{_THEN})\s)\s*)"
+    rf"(?={_LABEL}|[A-Za-zÀ-ÿ]{{2}}|\d)"
+    rf"|(?<=[\d)gbs])\s+(?=[A-Za-zÀ-ÿ]{{3}}|{_LABEL})",
+    re.IGNORECASE,
+)
+_FIGURE_WORD = r"(?:kgs?|kilos?|lbs?|pounds?|sets?|reps?|of|at|s[äa]tze|s[ée]ries?|de|da|van|à|zu|wdh|with|mit|each|for)\b"
+_LEADING = re.compile(
+    rf"^(?P<first>(?:bw|bodyweight|[\d(])[^A-Za-zÀ-ÿ]*(?:(?:{_FIGURE_WORD}|[x×])[^A-Za-zÀ-ÿ]*)*)"
+    r"(?P<name>[A-Za-zÀ-ÿ][^\d:@]*?)"
+    r"(?P<second>(?:\s*[:,@–—-]\s*|\s+)(?:(?:with|at|mit|à|a|con|avec|met|com|for|x)\s+)?[\d@(x].*|[\s.!]*)$",
+    re.IGNORECASE,
+)
+_LAST_SET = re.compile(
+    r"^(?:but |aber )?(?:on )?(?:the )?(?:last|final)(?: one| set)?(?: was| only| just| got)*:?"
+    r" \d{1,2}(?: reps?)?[ .!]*$"
+)
+_FIGURE = re.compile(r"[\d@]|\bbw\b|\bbodyweight\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Names:
+    """Which texts name an exercise: `knows` at least nearly, `is_sure` beyond doubt."""
+
+    knows: Callable[[str], bool]
+    is_sure: Callable[[str], bool]
+
+
+@dataclass(frozen=True)
+class Clause:
+    """An exercise ("" where the line above names it), its sets or the problem with them, the remark behind."""
+
+    exercise: str
+    reading: NotationReading
+    remark: str = ""
+    text: str = ""
+
+
+def split_remark(text: str, pair_means: PairMeaning = "") -> tuple[NotationReading, str]:
+    """The sets at the start of a text and the remark behind them (`100x5, 100x5 felt heavy`)."""
+    reading = parse_notation(text, pair_means)
+    if not reading.problem and reading.parts:
+        return reading, ""
+    brackets = re.match(r"^(.*?)\s*\(([^()]*)\)\s*$", text)
+    if brackets:
+        inner = parse_notation(brackets.group(1), pair_means)
+        if not inner.problem and inner.parts:
+            return inner, brackets.group(2).strip()
+    for match in reversed(list(re.finditer(r"[\s,;.!-]+(?=[^\d\s,;.@x+-])", text))):
+        head, tail = text[: match.start()].strip(), text[match.end() :].strip()
+        if not head or not re.search(r"\d", head):
+            break
+        shorter = parse_notation(head, pair_means)
+        if not shorter.problem and shorter.parts and (SET_LIKE.search(head) or len(shorter.parts) > 1):
+            return shorter, tail
+    return reading, ""
+
+
+def read_line(text: str, has_exercise: bool, meaning: PairMeaning, names: Names) -> list[Clause]:
+    """What a line says was done, exercise by exercise; empty where it holds no sets.
+
+    `has_exercise`: a line above names an exercise, so that sets may stand alone. Figures that look like sets and
+    cannot be read are a clause with a problem, never a remark.
+    """
+    line = with_figures(text)
+    pieces = _pieces(line, names)
+    if len(pieces) > 1:
+        clauses = [
+            _read_one(piece, has_exercise or place > 0, meaning, names) for place, piece in enumerate(pieces)
+        ]
+        found = [clause for clause in clauses if clause is not None]
+        if len(found) == len(clauses):
+            return [_checked(clause, text, names) for clause in found]
+    clause = _read_one(line, has_exercise, meaning, names)
+    if clause is None:
+        spoken = spoken_figures(line)
+        name = bare_name(line[: spoken.start()]) if spoken else ""
+        if not spoken and not holds_sets(line):
+            return []
+        unread = NotationReading(problem="set_notation_unreadable")
+        return [Clause(name if names.knows(name) else "", unread, "", text)]
+    return [_checked(clause, text, names)]
+
+
+def open_day(text: str) -> tuple[str, str]:
+    """The date that opens a line and what follows it (`2026-03-02: Squat 3x5 100kg`); empty texts without one."""
+    if is_date_heading(text) or SET_LABEL.match(text):
+        return "", ""
+    for match in reversed(list(re.finditer(r"\s*[:|–—-]\s+|,\s+|\s+", text[:45]))[:8]):
+        date_text, rest = text[: match.start()].strip(" ,("), text[match.end() :].strip()
+        is_short = re.fullmatch(r"\d{1,2} ?[/.-] ?\d{1,2}\.?", date_text) is not None
+        if not rest or (is_short and not match.group().strip()) or not is_date_heading(date_text):
+            continue
+        return (date_text, rest) if re.match(r"[A-Za-zÀ-ÿ(\d]", rest) else ("", "")
+    return "", ""
+
+
+def _checked(clause: Clause, text: str, names: Names) -> Clause:
+    """A remark with further sets that cannot be read, or that takes back what it stands behind, leaves all open."""
+    if clause.reading.problem:
+        return replace(clause, text=clause.text or text)
+    if is_correction(clause.remark):
+        return Clause(clause.exercise, NotationReading(problem="load_contradiction"), "", text)
+    figure = _FIGURE.search(clause.remark)
+    names_more = figure is not None and names.is_sure(bare_name(clause.remark[: figure.start()]))
+    if (names_more or holds_sets(clause.remark)) and not speaks_of_another_day(clause.remark):
+        return Clause(clause.exercise, NotationReading(problem="set_notation_unreadable"), "", text)
+    if _LAST_SET.match(fold(clause.remark)) and len(clause.reading.parts) > 1:
+        return Clause(clause.exercise, NotationReading(problem="set_notation_contradiction"), "", text)
+    return clause
+
+
+def _pieces(line: str, names: Names) -> list[str]:
+    """The line cut before each further exercise that has figures of its own."""
+    cuts = [0]
+    starts = []
+    for match in _BETWEEN.finditer(line):
+        before, behind = line[cuts[-1] : match.start()], line[match.end() :]
+        is_marked = bool(match.group("mark"))
+        # 3 sets of 8 | squats at 60 kg is one exercise, bench 80x8 | row 60x10 are two
+        is_whole = is_marked or re.match(r"[A-Za-zÀ-ÿ]", without_starters(before)) is not None
+        has_figure = _FIGURE.search(_OWN_LABEL.sub("", before)) is not None
+        if is_whole and has_figure and _begins_exercise(behind, names, is_marked=is_marked):
+            cuts.append(match.end())
+            starts.append(match.start())
+    ends = [*starts, len(line)]
+    return [line[cut:end].strip() for cut, end in zip(cuts, ends, strict=True)]
+
+
+def _begins_exercise(behind: str, names: Names, *, is_marked: bool) -> bool:
+    text = without_starters(behind)
+    figure = _FIGURE.search(text)
+    label = re.match(_LABEL, text, re.IGNORECASE)
+    if label:
+        return re.search(r"\d", text[label.end() :]) is not None
+    if figure is None:
+        return False
+    if figure.start() == 0:
+        leading = _LEADING.match(text)
+        return leading is not None and is_marked and names.is_sure(bare_name(leading["name"]))
+    name = bare_name(text[: figure.start()].rstrip(" (:=-–—,"))
+    if not name or len(name) > 50 or re.search(r"[,;.:]\s", name):
+        return False
+    return names.is_sure(name) or (is_marked and SET_LIKE.search(text) is not None and names.knows(name))
+
+
+def _read_one(line: str, has_exercise: bool, meaning: PairMeaning, names: Names) -> Clause | None:
+    sets = bare_rest(SET_LABEL.sub("", line))
+    reading, remark = split_remark(sets, meaning)
+    leading = _LEADING.match(without_starters(line))
+    if leading and names.is_sure(bare_name(leading["name"])):
+        clause = _figures_first(leading, meaning)
+        if clause is not None:
+            return clause
+    if not reading.problem and reading.parts:
+        return Clause("", reading, remark) if has_exercise else None
+    doubtful: Clause | None = None
+    for match in SPLITS.finditer(line):
+        name, rest = bare_name(line[: match.start()]), line[match.end() :].strip()
+        if not re.search(r"[A-Za-zÀ-ÿ]{2}", name) or not rest:
+            continue
+        reading, remark = split_remark(bare_rest(rest), meaning)
+        is_exercise = names.knows(name) and not find_pain(name)
+        if not reading.problem and reading.parts and (SET_LIKE.search(rest) or is_exercise):
+            return Clause(name, reading, remark)
+        if reading.problem in ("set_notation_ambiguous", "reps_range", "load_range") and (
+            is_exercise or SET_LIKE.search(rest)
+        ):
+            doubtful = doubtful or Clause(name, reading, remark, line)
+            if is_exercise:
+                return doubtful
+    return doubtful or _unread(line, has_exercise, names)
+
+
+def bare_rest(text: str) -> str:
+    """Figures without the words that lead to them (`then 3x8 at 80 kg`)."""
+    if not re.match(r"[A-Za-zÀ-ÿ]", text):
+        return text
+    bare = without_starters(text)
+    return bare if _FIGURE.match(bare) else text
+
+
+def _figures_first(match: re.Match[str], meaning: PairMeaning) -> Clause | None:
+    """`60kg squat 3x8`, `3x8 squat @ 60kg`, `3 sets of 8 squats at 60`."""
+    first = re.sub(r"\s*(?:of|de|da|van|x)\s*$", "", match["first"].strip(" ,:"))
+    second = match["second"].strip(" ,:–—-.!")
+    figures = f"{first} {second}".strip()
+    reading, remark = split_remark(figures, meaning)
+    if (reading.problem or not reading.parts) and second:
+        reading, remark = split_remark(f"{second} {first}", meaning)
+    is_counted = re.fullmatch(r"\d{1,3}", first) is not None and not second  # 20 push-ups
+    is_sets = is_counted or holds_sets(figures) or SET_LIKE.search(figures) or len(reading.parts) > 1
+    is_read = not reading.problem and bool(reading.parts) and bool(is_sets)
+    if reading.problem == "set_notation_ambiguous" or is_read:
+        return Clause(bare_name(match["name"]), reading, remark)
+    return None
+
+
+def _unread(line: str, has_exercise: bool, names: Names) -> Clause | None:
+    """Figures of sets behind a known exercise, or under one, that cannot be read."""
+    if not SET_LIKE.search(line) and not holds_sets(line):
+        return None
+    first = SPLITS.search(line)
+    name = bare_name(line[: first.start()]) if first else ""
+    is_exercise = bool(name) and names.knows(name)
+    if is_exercise or (has_exercise and re.match(r"[\d+@(]|bw", fold(line))):
+        return Clause(
+            name if is_exercise else "", NotationReading(problem="set_notation_unreadable"), "", line
+        )
+    return None
