@@ -6,6 +6,8 @@ Nothing here looks at other files; `resends` and `slips` do that afterwards.
 
 from __future__ import annotations
 
+from datetime import date
+
 import polars as pl
 
 from pipeline.answers import Question
@@ -21,7 +23,7 @@ from pipeline.clean.notes import unfold_notes
 from pipeline.clean.people import Person
 from pipeline.clean.remarks import remarks_of_notes, remarks_of_table
 from pipeline.clean.row_rules import is_not_done
-from pipeline.clean.settle_days import with_days
+from pipeline.clean.settle_days import days_said, with_days
 from pipeline.clean.settle_exercises import with_exercises
 from pipeline.clean.sides import join_sides
 from pipeline.clean.unfold import unfold_table
@@ -57,14 +59,18 @@ def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
     if frames:
         reading.entries = _decide_entries(pl.concat(frames), reading, known)
         for sheet, result in unfolded:
-            _keep_remarks(sheet, result, reading)
+            _keep_remarks(sheet, result, reading, known)
     return reading
 
 
-def _keep_remarks(sheet: Sheet, result: Unfolded, reading: FileReading) -> None:
+def _keep_remarks(sheet: Sheet, result: Unfolded, reading: FileReading, known: Knowledge) -> None:
     name, entries = reading.source.source_file, reading.entries
     if sheet.is_notes:
-        reading.remarks += remarks_of_notes(result.remarks, entries, name, sheet.source_sheet)
+
+        def days_of(texts: list[str], client_id: str) -> dict[str, date]:
+            return days_said(texts, client_id, name, known)
+
+        reading.remarks += remarks_of_notes(result.remarks, entries, name, sheet.source_sheet, days_of)
         return
     rows = [row for row, rule in result.ignored.items() if rule == "note"]
     if rows:

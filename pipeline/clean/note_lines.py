@@ -38,7 +38,10 @@ _BETWEEN = re.compile(
     rf"|(?<=[\d)gbs])\s+(?=[A-Za-zÀ-ÿ]{{3}}|{_LABEL})",
     re.IGNORECASE,
 )
-_FIGURE_WORD = r"(?:kgs?|kilos?|lbs?|pounds?|sets?|reps?|of|at|s[äa]tze|s[ée]ries?|de|da|van|à|zu|wdh|with|mit|each|for)\b"
+_FIGURE_WORD = (
+    r"(?:kgs?|kilos?|lbs?|pounds?|sets?|reps?|wdh|s[äa]tze|s[ée]ries?"
+    r"|of|at|de|da|van|à|zu|with|mit|each|for)\b"
+)
 _LEADING = re.compile(
     rf"^(?P<first>(?:bw|bodyweight|[\d(])[^A-Za-zÀ-ÿ]*(?:(?:{_FIGURE_WORD}|[x×])[^A-Za-zÀ-ÿ]*)*)"
     r"(?P<name>[A-Za-zÀ-ÿ][^\d:@]*?)"

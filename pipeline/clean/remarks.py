@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
 import polars as pl
+
+from pipeline.clean.pain import find_pain
 
 REMARK_SCHEMA: dict[str, pl.DataType] = {
     "client_id": pl.String(),
@@ -19,11 +21,16 @@ REMARK_SCHEMA: dict[str, pl.DataType] = {
 
 
 def remarks_of_notes(
-    lines: Sequence[tuple[int, str, str, str, str]], entries: pl.DataFrame, source_file: str, sheet: str
+    lines: Sequence[tuple[int, str, str, str, str]],
+    entries: pl.DataFrame,
+    source_file: str,
+    sheet: str,
+    days_of: Callable[[list[str], str], Mapping[str, date]] = lambda texts, client_id: {},
 ) -> list[tuple[object, ...]]:
     """Remarks of free lines (record, client, date, exercise, words), settled as the sets around them were.
 
-    A remark on a day without any set has no session to stand with and is left to its ignored record.
+    A remark on a day without any set has no session to stand with and is left to its ignored record, unless it
+    tells of pain: `days_of` then gives the days of date texts beside which no set stands, for a client.
     """
     mine = entries.filter(pl.col("source_sheet") == sheet)
     days: Mapping[str, date] = dict(
@@ -40,6 +47,9 @@ def remarks_of_notes(
     for row, client_text, date_text, exercise_text, words in lines:
         client_id = by_text.get(client_text) or (clients[0] if len(clients) == 1 else "")
         day = days.get(date_text)
+        if day is None and client_id and date_text and find_pain(words):
+            texts = list(dict.fromkeys([*days, *(line[2] for line in lines if line[2])]))
+            day = days_of(texts, client_id).get(date_text)
         if client_id and day:
             found.append((client_id, day, lifts.get(exercise_text) or None, words, source_file, sheet, row))
     return found

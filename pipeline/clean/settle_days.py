@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import polars as pl
 
 from pipeline.clean.file_reading import FileReading
@@ -52,6 +54,12 @@ def with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl
         .otherwise(pl.col("date_problem"))
         .alias("date_problem")
     )
+
+
+def days_said(texts: list[str], client_id: str, file_name: str, known: Knowledge) -> dict[str, date]:
+    """The days of date texts beside which no set stands; none for a text that would have to be asked about."""
+    found = find_days(texts, _date_setting(client_id, file_name, known), {}, year_in_name(file_name))
+    return {text: day.day for text, day in found.items() if day.day and not day.problem and not day.question}
 
 
 def _date_setting(client_id: str, file_name: str, known: Knowledge) -> DateSetting:

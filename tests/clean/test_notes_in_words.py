@@ -1,0 +1,217 @@
+"""Free lines as people write them: sentences, several exercises a line, markdown, facts, chats, corrections."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from tests.inbox_reading import read_log
+
+D2, D3, D4 = date(2026, 3, 2), date(2026, 3, 3), date(2026, 3, 4)
+B, S, D, R = "bench_press", "back_squat", "deadlift", "barbell_row"
+
+LINES = [
+    # several exercises in a line
+    ("A1 bench 80x8 / A2 barbell row 60x10", [(B, 80.0, 8), (R, 60.0, 10)]),
+    ("A1) bench 80x8, 80x7 A2) barbell row 60x10", [(B, 80.0, 8), (B, 80.0, 7), (R, 60.0, 10)]),
+    (
+        "superset: dumbbell curl 14x10, 14x10 + triceps pushdown 25x12, 25x12",
+        [("dumbbell_curl", 14.0, 10)] * 2 + [("triceps_pushdown", 25.0, 12)] * 2,
+    ),
+    ("Squat 100x5, pull-ups 8,8,6", [(S, 100.0, 5)] + [("pull_up", 0.0, r) for r in (8, 8, 6)]),
+    ("squat 100x5 bench 80x5", [(S, 100.0, 5), (B, 80.0, 5)]),
+    (
+        "Squat 3x5 100kg; then bench 2x5 80kg. Deadlift 1x5 @ 140",
+        [(S, 100.0, 5)] * 3 + [(B, 80.0, 5)] * 2 + [(D, 140.0, 5)],
+    ),
+    ("Kniebeuge 2x5 100kg und danach Bankdrücken 1x8 60kg", [(S, 100.0, 5)] * 2 + [(B, 60.0, 8)]),
+    # markdown
+    ("- **Back squat** 3×8 @ 80 kg", [(S, 80.0, 8)] * 3),
+    ("* Pull-ups: 8, 7, 6", [("pull_up", 0.0, 8), ("pull_up", 0.0, 7), ("pull_up", 0.0, 6)]),
+    ("__Bench press__: 60x8", [(B, 60.0, 8)]),
+    ("*Deadlift* 140x3", [(D, 140.0, 3)]),
+    ("> Squat 100x5", [(S, 100.0, 5)]),
+    ("- [x] `Squat` 100x5", [(S, 100.0, 5)]),
+    ("### 1. Squat 100x5", [(S, 100.0, 5)]),
+    # sentences
+    ("did squats today, 3 sets of 8 at 60, felt ok", [(S, 60.0, 8)] * 3),
+    ("then bench press 3 sets of 10 with 35kg", [(B, 35.0, 10)] * 3),
+    ("finished with leg curls, 2 sets of 12 at 25 kg", [("leg_curl", 25.0, 12)] * 2),
+    ("After that I did deadlifts: 2x5 at 140 kg", [(D, 140.0, 5)] * 2),
+    ("Bench press: worked up to 100 kg x 3, then 3x8 at 80 kg.", [(B, 100.0, 3)] + [(B, 80.0, 8)] * 3),
+    (
+        "Squat: first set 80 kg for 10 reps, second set 80 kg for 10 reps, third set 85 kg for 8 reps",
+        [(S, 80.0, 10), (S, 80.0, 10), (S, 85.0, 8)],
+    ),
+    ("squats, three sets of 8 at 60 kg", [(S, 60.0, 8)] * 3),
+    ("danach Bankdrücken 3 Sätze mit 8 Wiederholungen bei 60 kg", [(B, 60.0, 8)] * 3),
+    ("Squat: erster Satz 80 kg x 10, zweiter Satz 85 kg x 8", [(S, 80.0, 10), (S, 85.0, 8)]),
+    ("ensuite développé couché 3 séries de 8 avec 60 kg", [(B, 60.0, 8)] * 3),
+    ("luego press de banca 3 series de 8 con 60 kg", [(B, 60.0, 8)] * 3),
+    ("poi panca piana 3 serie da 8 con 60 kg", [(B, 60.0, 8)] * 3),
+    ("daarna bankdrukken 3 sets van 8 met 60 kg", [(B, 60.0, 8)] * 3),
+    ("depois supino 3 séries de 8 com 60 kg", [(B, 60.0, 8)] * 3),
+    # figures first
+    ("60kg squat 3x8", [(S, 60.0, 8)] * 3),
+    ("80 kg deadlift 3x5, 60kg bench press 2x8", [(D, 80.0, 5)] * 3 + [(B, 60.0, 8)] * 2),
+    ("3x8 squats at 60kg, then 3 sets of 10 bench press with 35kg", [(S, 60.0, 8)] * 3 + [(B, 35.0, 10)] * 3),
+    ("three sets of 8 squats at 60kg", [(S, 60.0, 8)] * 3),
+    ("20 push-ups", [("push_up", 0.0, 20)]),
+    ("3x20 push-ups", [("push_up", 0.0, 20)] * 3),
+    # what was left out, and what was done instead
+    ("skipped squats, did bench 3x10 60kg", [(B, 60.0, 10)] * 3),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("line", "expected"), LINES, ids=[line for line, _ in LINES])
+def test_a_line_of_words_is_read_as_a_careful_person_reads_it(
+    line: str, expected: list[tuple[str, float, int]]
+) -> None:
+    read = read_log(f"2 March 2026\n{line}\n", "anna/notes.txt")
+    assert read.accounts.faults == ()
+    assert read.values("session_date", "exercise_id", "load_kg", "reps") == [(D2, *e) for e in expected]
+    assert read.reasons == read.waiting == []
+
+
+@pytest.mark.parametrize(
+    ("line", "reason"),
+    [
+        ("bench press fifty kilos eight reps three sets", "set_notation_unreadable"),
+        ("Bankdrücken fünfzig Kilo, acht Wiederholungen", "set_notation_unreadable"),
+        ("Squat 3x10 at 70, last set 8", "set_notation_contradiction"),
+        ("Bench 80x5 (sorry, typo, 85)", "load_contradiction"),
+        ("Squat 100x5 and something like 80x5 on the other thing", "set_notation_unreadable"),
+        ("worked up to a heavy single at 140 in the deadlift", "set_notation_unreadable"),
+    ],
+)
+def test_figures_of_sets_that_cannot_be_read_are_refused_never_dropped(line: str, reason: str) -> None:
+    read = read_log(f"2 March 2026\nDeadlift\n100x5\n{line}\n", "anna/notes.txt")
+    assert read.reasons == [(4, reason)]
+    assert read.values("source_row") == [(3,)]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "slept 7 h, 2 coffees",
+        "weigh-in 80.4 kg",
+        "rest 90s between sets",
+        "last set was a grind",
+        "sleep 7/10",
+    ],
+)
+def test_lines_that_speak_of_no_set_stay_words(line: str) -> None:
+    read = read_log(f"2 March 2026\nBench press 60x8\n{line}\n", "anna/notes.txt")
+    assert (read.ignored[3], read.reasons, read.waiting) == ("note", [], [])
+
+
+def test_superset_labels_stay_with_their_exercises() -> None:
+    read = read_log("2 March 2026\nA1 bench 80x8 / A2 barbell row 60x10\n", "anna/notes.txt")
+    assert read.values("exercise_id", "superset") == [(B, "A1"), (R, "A2")]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "2026-03-02: Squat 2x5 100kg, Bench press 1x5 80kg\n2026-03-04: Deadlift 1x5 140kg\n",
+            [(1, D2, S), (1, D2, S), (1, D2, B), (2, D4, D)],
+        ),
+        ("Mon 2/3: Squat 100x5; Bench 80x5\nTue 3/3: Deadlift 140x5\n", [(1, D2, S), (1, D2, B), (2, D3, D)]),
+        ("2 March 2026 squat 100x5\n100x4\n", [(1, D2, S), (2, D2, S)]),
+        ("02.03.2026 – Kniebeuge 100x5\n04.03.2026 – Kreuzheben 140x5\n", [(1, D2, S), (2, D4, D)]),
+        ("[2026-03-02 18:00] Bench press: 80x5\n", [(1, D2, B)]),
+        ("# 2026-03-02\nSquat 100x5\n\n## 2026-03-04\nSquat 100x5\n", [(2, D2, S), (5, D4, S)]),
+    ],
+)
+def test_the_day_that_opens_a_line_holds_for_it_and_below(
+    text: str, expected: list[tuple[int, date, str]]
+) -> None:
+    read = read_log(text, "anna/notes.txt")
+    assert read.values("source_row", "session_date", "exercise_id") == expected
+    assert read.reasons == read.waiting == []
+
+
+def test_blocks_of_one_fact_a_line_are_sets_and_the_date_carries_on() -> None:
+    text = (
+        "Date: 2026-03-02\nExercise: Bench Press\nWeight: 40kg\nSets: 3\nReps: 8\nRPE: 8\n\n"
+        "Exercise: Back Squat\nWeight (lb): 100\nReps: 12\nNotes: slow\n"
+    )
+    read = read_log(text, "anna/notes.txt")
+    assert read.values("source_row", "session_date", "exercise_id", "load_kg", "reps", "rpe", "note") == [
+        *[(2, D2, B, 40.0, 8, 8.0, None)] * 3,
+        (8, D2, S, pytest.approx(45.359237), 12, None, "slow"),
+    ]
+    assert set(read.ignored.values()) == {"heading", "blank"}
+
+
+def test_an_exercise_named_by_its_key_heads_the_sets_below() -> None:
+    read = read_log("Date: 2026-03-02\nExercise: Bench Press\n60x8\nSets: 60x7, 60x6\n", "anna/notes.txt")
+    assert read.values("source_row", "exercise_id", "reps") == [(3, B, 8), (4, B, 7), (4, B, 6)]
+
+
+def test_a_box_left_open_beside_ticked_ones_was_not_done() -> None:
+    read = read_log("2 March 2026\n- [x] Squat 100x5\n- [ ] Bench 80x5\n", "anna/notes.txt")
+    assert read.values("exercise_id") == [(S,)]
+    assert read.ignored[3] == "not_done"
+
+
+CHAT = (
+    "13.03.2026, 08:12 - Nora: yesterday: squat 60kg 3x8, bench press 35kg 3x8\n"
+    "13.03.2026, 08:13 - Nora: knee felt a bit sore after\n"
+    "13.03.2026, 09:00 - Coach: ok, keep me posted\n"
+)
+
+
+def test_when_a_message_was_sent_is_no_training_day_so_its_sets_are_refused() -> None:
+    read = read_log(CHAT, "anna/chat.txt")
+    assert read.sets == []
+    assert read.reasons == [(1, "date_missing")]
+    assert read.ignored == {2: "note", 3: "note"}
+
+
+def test_no_day_carries_over_into_a_chat_or_from_one_message_to_the_next() -> None:
+    chat = "2 March 2026\nSquat 100x5\n[13/03/2026, 19:41] Marco: Bench press 70kg 3x8\n80x5\n"
+    read = read_log(chat, "anna/chat.txt")
+    assert read.values("source_row") == [(2,)]
+    assert read.reasons == [(3, "date_missing"), (4, "date_missing")]
+
+
+@pytest.mark.parametrize(
+    ("text", "row", "day"),
+    [
+        (CHAT, 2, date(2026, 3, 13)),
+        ("2 March\nBench press 60x8\n4 March\nknee hurts on stairs, no training\n", 4, D4),
+        ("2 March\nBench press 60x8\n4 March - no training, knee hurts\n", 3, D4),
+    ],
+)
+def test_pain_is_found_on_days_without_a_set_and_in_headings(text: str, row: int, day: date) -> None:
+    read = read_log(text, "anna/notes.txt")
+    (pain,) = read.cleaned.tables.pain_note.to_dicts()
+    assert (pain["source_row"], pain["session_date"]) == (row, day)
+    assert pain["note"] == text.splitlines()[row - 1]
+
+
+CORRECTED = (
+    "Tuesday 3 March 2026\nBench press 80kg 3x5\nBarbell row 80kg 3x10\n\n"
+    "Thursday 5 March 2026\nSquat 110kg 3x5\nBench press 80kg 2x5\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("line", "rows"),
+    [
+        ("sorry, Tuesday's bench was 85 not 80", [2]),
+        ("typo: squat should be 115", [6]),
+        ("correction: bench 85x5", [7]),
+        ("Korrektur: Dienstag Bench 85 statt 80", [7]),
+        ("perdón, bench 85 en lugar de 80", [7]),
+    ],
+)
+def test_a_line_that_takes_figures_back_leaves_the_sets_it_names_open(line: str, rows: list[int]) -> None:
+    read = read_log(f"{CORRECTED}{line}\n", "anna/notes.txt")
+    assert [row for row, _ in read.reasons] == [*rows, 8]
+    assert {reason for _, reason in read.reasons} == {"load_contradiction"}
+    assert {row for (row,) in read.values("source_row")} == {2, 3, 6, 7} - set(rows)
+    assert line in read.cleaned.tables.session_note["note"].to_list()
