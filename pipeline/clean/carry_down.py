@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import polars as pl
 
+from pipeline.clean.cells.folding import is_blank
+from pipeline.clean.titles import Stated
+from pipeline.clean.week_days import joined_day, parse_weekday
+
 _USUALLY = 0.25  # a column blank in more than this share of its rows is written once and carried down
 
 
-def carry_down(
-    marked: pl.DataFrame, general: dict[str, str], unit: str, client: str, date_text: str
-) -> pl.DataFrame:
+def carry_down(marked: pl.DataFrame, general: dict[str, str], stated: Stated) -> pl.DataFrame:
     """The records with `client_text`, `date_text`, `exercise_text`, `unit_text` filled where they are carried.
 
     A blank cell takes the text above it where the column is written that way (a good share of it is blank), or
@@ -23,18 +25,48 @@ def carry_down(
     frame = frame.with_columns(blank_row.cum_sum().alias("block"))
     filled: list[pl.Expr] = []
     for target, heading, title in (
-        ("client_text", "heading_client", client),
-        ("date_text", "heading_date", date_text),
-        ("exercise_text", "heading_exercise", ""),
+        ("client_text", "heading_client", stated.client),
+        ("date_text", "heading_date", stated.date_text),
+        ("exercise_text", "heading_exercise", stated.exercise),
+        ("weekday_text", "heading_weekday", stated.weekday),
     ):
         column = general.get(target)
         filled.append(
             _filled(frame, column, heading, title, stops_at_blank=target != "client_text").alias(target)
         )
     unit_column = general.get("unit_text")
-    stated = pl.coalesce(pl.col("heading_unit").forward_fill(), pl.lit(unit or None, dtype=pl.String))
-    filled.append((pl.coalesce(pl.col(unit_column), stated) if unit_column else stated).alias("unit_text"))
-    return frame.with_columns(filled)
+    unit = pl.coalesce(pl.col("heading_unit").forward_fill(), pl.lit(stated.unit or None, dtype=pl.String))
+    filled.append((pl.coalesce(pl.col(unit_column), unit) if unit_column else unit).alias("unit_text"))
+    return _with_weekdays(frame.with_columns(filled), general, stated)
+
+
+def _with_weekdays(frame: pl.DataFrame, general: dict[str, str], stated: Stated) -> pl.DataFrame:
+    """`date_text` with the weekday that stands beside or below its heading; a row's own date needs none."""
+    column = general.get("date_text")
+    if column and "week_text" not in general:
+        return frame
+    if "weekday_text" not in general:
+        # a weekday that heads rows holds until the next date
+        of_date = pl.col("heading_date").is_not_null().cum_sum()
+        first = pl.when(of_date == 0).then(pl.lit(stated.weekday or None, dtype=pl.String))
+        frame = frame.with_columns(
+            pl.coalesce(pl.col("heading_weekday").forward_fill().over(of_date), first).alias("weekday_text")
+        )
+    if "week_text" in general:
+        frame = frame.with_columns(pl.concat_str(pl.lit("week from "), "date_text").alias("date_text"))
+    pairs = frame.select("weekday_text", "date_text").unique()
+    joined = [
+        joined_day(day, text) if day and text and parse_weekday(day) and not is_blank(day) else text
+        for day, text in pairs.iter_rows()
+    ]
+    pairs = pairs.with_columns(pl.Series("joined", joined, dtype=pl.String))
+    return (
+        frame.join(
+            pairs, on=["weekday_text", "date_text"], how="left", nulls_equal=True, maintain_order="left"
+        )
+        .drop("date_text")
+        .rename({"joined": "date_text"})
+    )
 
 
 def _filled(

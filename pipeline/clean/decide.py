@@ -21,6 +21,7 @@ from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.notes import unfold_notes
 from pipeline.clean.people import Person
+from pipeline.clean.plan_sheets import set_plans_aside
 from pipeline.clean.remarks import remarks_of_notes, remarks_of_table
 from pipeline.clean.row_rules import is_not_done
 from pipeline.clean.settle_days import days_said, with_days
@@ -38,6 +39,7 @@ def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
     reading = FileReading(source, pl.DataFrame())
     layout_answer = (known.answers.find_for_file("layout", source.source_file) or "").strip().lower()
     unfolded = [(sheet, _unfold(sheet, known, layout_answer)) for sheet in source.sheets]
+    set_plans_aside(unfolded)
     reading.layout = ", ".join(dict.fromkeys(u.layout for _, u in unfolded if u.layout != "unknown"))
     refusal = _nothing_in_it(unfolded)
     if refusal is not None:

@@ -6,6 +6,7 @@ by which other records are ignored, and the records whose notation nobody can re
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import polars as pl
@@ -78,3 +79,21 @@ def join_entries(frames: list[pl.DataFrame]) -> pl.DataFrame:
         return pl.DataFrame(schema=ENTRY_SCHEMA)
     joined = pl.concat(frames).sort("source_row", "part_index", maintain_order=True)
     return joined.with_columns((pl.int_range(pl.len()).over("source_row") + 1).alias("part_index"))
+
+
+def with_refused(entries: pl.DataFrame, refused: Mapping[int, tuple[str, str, str]]) -> pl.DataFrame:
+    """Entries with the reason code, column and text for which their records are refused."""
+    if not refused:
+        return entries
+    is_refused = pl.col("source_row").is_in(list(refused))
+    return entries.with_columns(
+        pl.when(is_refused)
+        .then(
+            pl.col("source_row").replace_strict(
+                {row: reason[index] for row, reason in refused.items()}, default=None, return_dtype=pl.String
+            )
+        )
+        .otherwise(pl.col(name))
+        .alias(name)
+        for index, name in enumerate(("problem", "problem_column", "problem_text"))
+    )

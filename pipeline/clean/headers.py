@@ -12,8 +12,10 @@ from pipeline.clean.cells.dates import DateReading, parse_date
 from pipeline.clean.cells.folding import fold
 from pipeline.clean.cells.loads import parse_unit
 
-_HEADER_CSV = Path(__file__).resolve().parents[1] / "reference" / "header_word.csv"
+_REFERENCE = Path(__file__).resolve().parents[1] / "reference"
+_HEADER_CSV, _SIDE_CSV = _REFERENCE / "header_word.csv", _REFERENCE / "side_word.csv"
 SET_ROLES = ("reps", "load", "rpe", "rir", "duration", "note", "reps_left", "reps_right", "effort")
+_AMOUNT_ROLES = (*(role for role in SET_ROLES if role != "note"), "n_sets", "notation", "set_cell")
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,33 @@ class HeaderCell:
     set_number: int = 0
     date_text: str = ""
     is_per_hand: bool = False
+    planned: str = ""
+    exercise_text: str = ""
+
+
+@cache
+def _side_words() -> dict[str, str]:
+    """Folded word → "planned" or "done", the longest first."""
+    with _SIDE_CSV.open(encoding="utf-8", newline="") as handle:
+        words = {word: row["side"] for row in csv.DictReader(handle) for word in row["words"].split("|")}
+    return dict(sorted(words.items(), key=lambda pair: -len(pair[0])))
+
+
+@lru_cache(maxsize=10_000)
+def parse_side(text: str | None) -> tuple[str, str]:
+    """The side a header cell is on, "planned" or "done", and its other words; ("", "") where it is on none."""
+    words = _plain(text or "")
+    for word, side in _side_words().items():
+        if f" {word} " in f" {words} ":
+            return side, f" {words} ".replace(f" {word} ", " ", 1).strip()
+    return "", ""
+
+
+def as_planned(cell: HeaderCell) -> HeaderCell:
+    """The column of what was planned for it; columns that hold no amounts stay what they are."""
+    if cell.planned or cell.role not in _AMOUNT_ROLES:
+        return cell
+    return HeaderCell("ignored", cell.unit, is_per_hand=cell.is_per_hand, planned=cell.role)
 
 
 @cache
@@ -71,6 +100,9 @@ def parse_header_cell(text: str | None, table: str = "log") -> HeaderCell:
     whole = _plain(text)
     unit = _unit_in(inside) or _unit_in(outside)
     per_hand = bool(_PER_HAND.search(fold(text)))
+    side = _on_a_side(text) if table == "log" else None
+    if side is not None and (side.planned or whole not in phrases):
+        return side
     if whole in phrases:
         return HeaderCell(phrases[whole], unit, is_per_hand=per_hand)
     if parse_unit(outside) and outside:
@@ -96,6 +128,19 @@ def parse_header_cell(text: str | None, table: str = "log") -> HeaderCell:
         if not reading.is_empty and not reading.problem:
             return HeaderCell("date_column", date_text=text)
     return HeaderCell()
+
+
+def _on_a_side(text: str) -> HeaderCell | None:
+    """`Planned reps`, `kg (actual)`: what the other words say, on one of the sides; None for a header on none."""
+    side, rest = parse_side(text)
+    if not side:
+        return None
+    if not rest:
+        return HeaderCell("ignored", planned="notation") if side == "planned" else None
+    inner = parse_header_cell(rest)
+    if inner.role not in _AMOUNT_ROLES:
+        return None
+    return as_planned(inner) if side == "planned" else inner
 
 
 def _set_column(outside: str, unit: str, phrases: dict[str, str], per_hand: bool) -> HeaderCell:
@@ -149,3 +194,14 @@ def is_date_heading(text: str | None) -> bool:
     """True for a cell that is nothing but a date."""
     reading: DateReading = parse_date(text)
     return not reading.is_empty and not reading.problem and reading.serial is None
+
+
+def with_top_sets(cells: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
+    """`Top set` and `Back-off` as columns of whole sets, where no other column says how much was done."""
+    if any(cell.role in _AMOUNT_ROLES for cell in cells.values()):
+        return cells
+    places = [c for role in ("top_set", "back_off") for c, cell in cells.items() if cell.role == role]
+    return {
+        **cells,
+        **{c: HeaderCell("set_cell", cells[c].unit, place) for place, c in enumerate(places, start=1)},
+    }

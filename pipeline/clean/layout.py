@@ -5,18 +5,28 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import polars as pl
 
-from pipeline.clean.headers import HeaderCell, is_date_heading, parse_header_cell
+from pipeline.clean.headers import (
+    HeaderCell,
+    as_planned,
+    is_date_heading,
+    parse_header_cell,
+    parse_side,
+    with_top_sets,
+)
+from pipeline.clean.side_by_side import Span, find_spans
+from pipeline.clean.week_days import parse_week_heading, parse_weekday
 from pipeline.contract.sheets import Sheet
 
-LayoutKind = Literal["set_rows", "set_columns", "date_grid", "unknown"]
+LayoutKind = Literal["set_rows", "set_columns", "date_grid", "exercise_grid", "plan", "unknown"]
 _MOST_NUMBERS = 400
-_SAYS_WHO_OR_WHAT = {"exercise", "date", "client"}
-_SAYS_HOW_MUCH = {"reps", "load", "notation", "n_sets", "set_cell", "duration", "reps_left", "reps_right"}
+AMOUNTS = frozenset({"reps", "load", "notation", "n_sets", "set_cell", "duration"})
+WHO_OR_WHAT = {"exercise", "date", "client"}
+HOW_MUCH = {"reps", "load", "notation", "n_sets", "set_cell", "duration", "reps_left", "reps_right"}
 
 
 @dataclass(frozen=True)
@@ -24,7 +34,8 @@ class Layout:
     """A header and the records below it, up to the next header.
 
     `columns` maps a cell column (`c0` …) to what its header says; `header_rows` are the records the header
-    itself takes; `first_row`/`last_row` bound the records below.
+    itself takes; `first_row`/`last_row` bound the records below. `span`: its columns, where tables stand side by
+    side.
     """
 
     kind: LayoutKind
@@ -33,11 +44,17 @@ class Layout:
     first_row: int
     last_row: int
     header_texts: dict[str, str] = field(default_factory=dict)
+    span: Span | None = None
 
     def column_of(self, role: str) -> str | None:
         """The first column with a role, set columns left out; None when there is none."""
         return next(
-            (c for c, cell in self.columns.items() if cell.role == role and not cell.set_number), None
+            (
+                c
+                for c, cell in self.columns.items()
+                if cell.role == role and not cell.set_number and not cell.exercise_text
+            ),
+            None,
         )
 
 
@@ -52,8 +69,13 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
     for row, texts in candidates:
         if row in used:
             continue
-        cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
-        below = _row_texts(sheet, row + 1)
+        cells = with_top_sets({c: parse_header_cell(text) for c, text in texts.items() if text})
+        below = row_texts(sheet, row + 1)
+        lower = {c: parse_header_cell(text) for c, text in below.items()}
+        if any(cell.date_text for cell in cells.values()) and find_spans(lower, sheet.columns, AMOUNTS):
+            continue  # each date is the title of a table below it
+        if layouts and _dates_tables(cells, layouts[-1], sheet):
+            continue
         joined = _join_two_rows(texts, below)
         header_rows: tuple[int, ...] = (row,)
         kind = _kind_of(cells)
@@ -76,16 +98,28 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
         return []
     ends = [layout.header_rows[0] - 1 for layout in layouts[1:]] + [sheet.n_records]
     return [
-        Layout(
-            entry.kind,
-            _settled(sheet, entry, end, knows),
-            entry.header_rows,
-            entry.first_row,
-            end,
-            entry.header_texts,
-        )
+        replace(part, columns=settled(sheet, part, end, knows), last_row=end)
         for entry, end in zip(layouts, ends, strict=True)
+        for part in _side_by_side(entry, sheet.columns)
     ]
+
+
+def _dates_tables(cells: dict[str, HeaderCell], above: Layout, sheet: Sheet) -> bool:
+    """True for a row of dates below the header of tables side by side: no grid begins, each table has its day."""
+    spans = find_spans(above.columns, sheet.columns, AMOUNTS)
+    return all(cell.date_text for cell in cells.values()) and 2 <= len(cells) <= len(spans)
+
+
+def _side_by_side(layout: Layout, columns: list[str]) -> list[Layout]:
+    """The layouts of a header that stands for several tables side by side."""
+    spans = find_spans(layout.columns, columns, AMOUNTS) if layout.kind in ("set_rows", "set_columns") else []
+    parts = [
+        replace(
+            layout, columns={c: layout.columns[c] for c in span.columns if c in layout.columns}, span=span
+        )
+        for span in spans
+    ]
+    return parts or [layout]
 
 
 def _roles(cells: dict[str, HeaderCell]) -> set[str]:
@@ -114,8 +148,12 @@ def _kind_of(cells: dict[str, HeaderCell]) -> LayoutKind:
         return "unknown"
     if any(cell.set_number for cell in known) and ("exercise" in roles or "date" in roles):
         return "set_columns"
-    if roles & _SAYS_HOW_MUCH and (roles & _SAYS_WHO_OR_WHAT or len(roles) >= 3):
+    if roles & HOW_MUCH and (roles & WHO_OR_WHAT or len(roles) >= 3):
         return "set_rows"
+    if {"exercise", "done"} <= roles:
+        return "set_rows"
+    if "exercise" in roles and any(cell.planned for cell in known) and len(known) == len(cells):
+        return "plan"
     return "unknown"
 
 
@@ -127,7 +165,7 @@ def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
     """
     if not sheet.n_records:
         return []
-    words, dates, exercises = pl.lit(0), pl.lit(0), pl.lit(0)
+    words, dates, exercises, sides = pl.lit(0), pl.lit(0), pl.lit(0), pl.lit(0)
     for column in sheet.columns:
         texts = sheet.cells[column].drop_nulls().unique().to_list()
         if len(texts) > 20_000:
@@ -135,6 +173,7 @@ def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
         known = {text: cell for text in texts if (cell := parse_header_cell(text)).role}
         words = words + _how_many(column, [text for text, cell in known.items() if not cell.date_text])
         dates = dates + _how_many(column, [text for text, cell in known.items() if cell.date_text])
+        sides = sides + _how_many(column, [text for text in texts if parse_side(text)[0] and len(text) < 30])
         exercises = exercises + _how_many(
             column, [text for text, cell in known.items() if cell.role == "exercise"]
         )
@@ -142,6 +181,7 @@ def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
         words.alias("n_words"),
         dates.alias("n_dates"),
         exercises.alias("n_exercises"),
+        sides.alias("n_sides"),
         pl.sum_horizontal(pl.col(c).is_not_null() & (pl.col(c) != "") for c in sheet.columns).alias(
             "n_cells"
         ),
@@ -151,7 +191,7 @@ def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
     heads_a_grid = heads_a_grid | ((n_dates == 1) & is_headed & (n_cells == 2))
     least = 2 if len(sheet.columns) > 1 else 1
     frame = frame.filter(
-        (pl.col("n_words") + n_dates >= least)
+        ((pl.col("n_words") + n_dates >= least) | ((pl.col("n_sides") > 0) & (pl.col("n_words_below") > 2)))
         & ((pl.col("n_words") >= 2) | (pl.col("n_words_below") >= 2) | heads_a_grid)
     ).head(5_000)
     return [
@@ -164,7 +204,8 @@ def _how_many(column: str, texts: list[str]) -> pl.Expr:
     return pl.col(column).is_in(texts).fill_null(value=False).cast(pl.Int32) if texts else pl.lit(0)
 
 
-def _row_texts(sheet: Sheet, number: int) -> dict[str, str]:
+def row_texts(sheet: Sheet, number: int) -> dict[str, str]:
+    """Column → text of one record; empty for one that does not exist."""
     if not 1 <= number <= sheet.n_records:
         return {}
     row = sheet.cells.row(number - 1, named=True)
@@ -187,8 +228,10 @@ def _join_two_rows(above: dict[str, str], below: dict[str, str]) -> dict[str, He
         cell = lower.get(column)
         if cell is None:
             joined[column] = parse_header_cell(above.get(column))
-        elif upper.date_text and cell.role in (*_SAYS_HOW_MUCH, "rpe", "rir", "note", "effort"):
+        elif upper.date_text and cell.role in (*HOW_MUCH, "rpe", "rir", "note", "effort"):
             joined[column] = HeaderCell(cell.role, cell.unit, cell.set_number, upper.date_text)
+        elif parse_side(carried)[0] == "planned" and not parse_side(carried)[1]:
+            joined[column] = as_planned(cell)
         elif upper.role == "set_cell":
             joined[column] = HeaderCell(cell.role, cell.unit, upper.set_number)
         else:
@@ -196,7 +239,7 @@ def _join_two_rows(above: dict[str, str], below: dict[str, str]) -> dict[str, He
     return joined
 
 
-def _settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool]) -> dict[str, HeaderCell]:
+def settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool]) -> dict[str, HeaderCell]:
     """Columns whose word can mean two things, settled by what stands below them."""
     body = sheet.cells.slice(layout.first_row - 1, max(0, end - layout.first_row + 1))
     columns = dict(layout.columns)
@@ -211,22 +254,36 @@ def _settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool
             "what",
         ):
             columns[name_column] = HeaderCell("exercise")
-    if "date" not in roles:
+    columns = _name_weekdays(body, columns, layout)
+    if not {"date", "week_date"} & {cell.role for cell in columns.values()}:
         columns = _promote_dates(body, columns)
     count = next((c for c, cell in columns.items() if cell.role == "n_sets"), None)
     if count and not {"reps", "notation"} & set(roles) and _holds_notation(body[count].to_list()):
         columns[count] = HeaderCell("notation")
         count = None
-    done = next((c for c, cell in columns.items() if cell.role == "done"), None)
-    if done and _holds_notation(body[done].to_list()):
-        columns[done] = HeaderCell("notation")  # Planned and Done side by side
-    columns = _name_unlabelled(sheet, body, columns, knows)
+    columns = _name_unlabelled(layout.span.columns if layout.span else sheet.columns, body, columns, knows)
     number = next((c for c, cell in columns.items() if cell.role == "set_number"), None)
     if count and not number and _counts_up(body[count].to_list()):
         columns[count] = HeaderCell("set_number")
-    if number and not count and _never_counts_up(_numbers(sheet, layout, body, number)):
+    is_count = number and not count and _never_counts_up(_numbers(sheet, layout, body, number))
+    if number and is_count and not _numbers_sets(body, columns, number, layout.header_texts.get(number, "")):
         columns[number] = HeaderCell("n_sets")
     return columns
+
+
+def _numbers_sets(body: pl.DataFrame, columns: dict[str, HeaderCell], number: str, header: str) -> bool:
+    """True where a column numbers sets although none is the first: by its word, or 2 and 3 of one exercise."""
+    if re.search(r"#|\b(?:no|nr|num|number|nummer|order|index|id)\b", header.lower()):
+        return True
+    same = [c for c, cell in columns.items() if cell.role in ("client", "date", "exercise")]
+    rows = body.select(number, *same).drop_nulls(number).head(_MOST_NUMBERS).rows()
+    return any(
+        above[0].isdecimal()
+        and below[0].isdecimal()
+        and abs(int(below[0]) - int(above[0])) == 1
+        and all(b in (None, a) for a, b in zip(above[1:], below[1:], strict=True))
+        for above, below in itertools.pairwise(rows)
+    )
 
 
 def _numbers(sheet: Sheet, layout: Layout, body: pl.DataFrame, column: str) -> list[str | None]:
@@ -245,11 +302,14 @@ def _holds_notation(values: Sequence[str | None]) -> bool:
 
 
 def _name_unlabelled(
-    sheet: Sheet, body: pl.DataFrame, columns: dict[str, HeaderCell], knows: Callable[[str], bool]
+    span_columns: Sequence[str],
+    body: pl.DataFrame,
+    columns: dict[str, HeaderCell],
+    knows: Callable[[str], bool],
 ) -> dict[str, HeaderCell]:
     """Columns without a header word, by what stands in them: dates, exercises."""
     roles = {cell.role for cell in columns.values()}
-    for column in sheet.columns:
+    for column in span_columns:
         if column in columns and columns[column].role:
             continue
         texts = body[column].drop_nulls().head(100).to_list()
@@ -260,6 +320,36 @@ def _name_unlabelled(
         elif "exercise" not in roles and sum(knows(text) for text in texts) >= 0.8 * len(texts):
             columns, roles = {**columns, column: HeaderCell("exercise")}, roles | {"exercise"}
     return columns
+
+
+_WEEK = re.compile(r"(?:week|wk|woche|semaine|semana|settimana)\b")
+
+
+def _name_weekdays(
+    body: pl.DataFrame, columns: dict[str, HeaderCell], layout: Layout
+) -> dict[str, HeaderCell]:
+    """A column of weekdays; a column called `Week` beside it that holds dates names the week."""
+    for column, cell in columns.items():
+        if cell.role not in ("ignored", "date") or cell.planned:
+            continue
+        texts = [text for text in body[column].drop_nulls().head(200).to_list() if not _heads_rows(text)]
+        if texts and sum(parse_weekday(text) is not None for text in texts) >= 0.8 * len(texts):
+            columns = {**columns, column: HeaderCell("weekday")}
+            break
+    else:
+        return columns
+    if any(cell.role == "date" for cell in columns.values()):
+        return columns
+    for column, cell in columns.items():
+        texts = body[column].drop_nulls().head(50).to_list()
+        is_week = cell.role == "ignored" and _WEEK.match(layout.header_texts.get(column, "").lower())
+        if is_week and texts and sum(is_date_heading(text) for text in texts) >= 0.8 * len(texts):
+            return {**columns, column: HeaderCell("week_date")}
+    return columns
+
+
+def _heads_rows(text: str) -> bool:
+    return len(text) > 8 and bool(parse_week_heading(text) or is_date_heading(text))
 
 
 def _promote_dates(body: pl.DataFrame, columns: dict[str, HeaderCell]) -> dict[str, HeaderCell]:

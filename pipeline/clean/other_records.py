@@ -14,9 +14,12 @@ from pipeline.clean.row_rules import (
     is_rest_day,
     is_total,
     parse_client_statement,
-    parse_date_heading,
     parse_unit_statement,
 )
+from pipeline.clean.titles import parse_day_heading
+from pipeline.clean.week_days import parse_weekday
+
+HEADING_KINDS = ("date", "unit", "client", "exercise", "weekday")
 
 
 def says_something(body: pl.DataFrame, column: str) -> pl.Expr:
@@ -45,7 +48,7 @@ def classify_others(
     knows: Callable[[str], bool],
 ) -> dict[str, dict[int, str]]:
     """Name the rule of each record that holds no set; headings also say something for the rows below."""
-    headings: dict[str, dict[int, str]] = {"date": {}, "unit": {}, "client": {}, "exercise": {}}
+    headings: dict[str, dict[int, str]] = {kind: {} for kind in HEADING_KINDS}
     cell_columns = [c for c in marked.columns if c.startswith("c") and c[1:].isdigit()]
     amount_like = {
         c
@@ -89,8 +92,11 @@ def _heading(
         if parse_client_statement(text):
             headings["client"][number] = parse_client_statement(text)
             return "heading"
-    if 1 <= len(alone) <= 2 and parse_date_heading(alone[0]) and exercise not in list(said)[1:]:
-        headings["date"][number] = parse_date_heading(alone[0])
+    if 1 <= len(alone) <= 2 and parse_day_heading(alone[0]) and exercise not in list(said)[1:]:
+        headings["date"][number] = parse_day_heading(alone[0])
+        return "heading"
+    if len(alone) == 1 and parse_weekday(alone[0]) and len(filled) == len(said):
+        headings["weekday"][number] = alone[0]
         return "heading"
     if exercise in said and len(said) == 1 and len(filled) == 1:
         headings["exercise"][number] = said[exercise]

@@ -12,6 +12,7 @@ from statistics import median
 
 from pipeline.answers import Answers, Question
 from pipeline.clean.cells.dates import DateReading, parse_date, to_date
+from pipeline.clean.week_days import split_joined
 
 _FAR_OFF_DAYS = 200
 _NEAR_DAYS = 70
@@ -82,7 +83,10 @@ def find_days(
     `epochs`: the date system of texts that are day numbers. `year_hint`: the year a title or the file's name
     gives for dates without one.
     """
-    readings = _mend_swapped({text: parse_date(text) for text in texts})
+    joined = {text: split for text in texts if (split := split_joined(text))}
+    readings = _mend_swapped(
+        {text: parse_date(joined[text][0] if text in joined else text) for text in texts}
+    )
     order, question = _order(readings.values(), setting)
     found: dict[str, DayFound] = {}
     for text, reading in readings.items():
@@ -94,7 +98,8 @@ def find_days(
         if day is None:
             found[text] = DayFound(problem="" if question else "date_impossible", question=question)
             continue
-        found[text] = DayFound(day)
+        meant = joined[text][1](day) if text in joined else day
+        found[text] = DayFound(meant) if meant else DayFound(problem="weekday_contradicts")
     return _check_years(found, readings, setting)
 
 

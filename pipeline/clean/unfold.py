@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable
+from dataclasses import replace
 
 import polars as pl
 
 from pipeline.clean.carry_down import carry_down
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.repetitions import parse_reps
-from pipeline.clean.entries import Unfolded, join_entries
+from pipeline.clean.ditto_marks import write_out_dittos
+from pipeline.clean.done_marks import hear_done
+from pipeline.clean.entries import Unfolded, join_entries, with_refused
+from pipeline.clean.exercises_across import exercises_across
 from pipeline.clean.headerless import headerless_layouts, looks_like_log
 from pipeline.clean.headers import is_date_heading
 from pipeline.clean.layout import Layout, find_layouts
-from pipeline.clean.other_records import classify_others, is_total_row, says_something
+from pipeline.clean.month_days import write_out_days
+from pipeline.clean.other_records import HEADING_KINDS, classify_others, is_total_row, says_something
 from pipeline.clean.ragged_rows import find_ragged, with_ragged
-from pipeline.clean.row_rules import (
-    parse_client_statement,
-    parse_date_heading,
-    parse_unit_statement,
-    says_no,
-)
 from pipeline.clean.split_sets import split_sets
+from pipeline.clean.titles import Stated, read_titles
 from pipeline.contract.sheets import Sheet
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
@@ -41,6 +40,8 @@ _TEXT_OF_ROLE = {
     "notation": "notation_text",
     "client": "client_text",
     "date": "date_text",
+    "week_date": "week_text",
+    "weekday": "weekday_text",
     "exercise": "exercise_text",
     "set_number": "set_number_text",
     "n_sets": "n_sets_text",
@@ -52,7 +53,14 @@ _TEXT_OF_ROLE = {
     "bodyweight": "bodyweight_text",
     "side": "side_text",
 }
-_LAYOUT_NAMES = {"set_rows": "set rows", "set_columns": "set columns", "date_grid": "date grid"}
+_CARRIED = ("client_text", "date_text", "exercise_text", "unit_text", "weekday_text", "week_text")
+_LAYOUT_NAMES = {
+    "set_rows": "set rows",
+    "set_columns": "set columns",
+    "date_grid": "date grid",
+    "exercise_grid": "exercise grid",
+    "plan": "plan",
+}
 
 
 def unfold_table(
@@ -67,30 +75,72 @@ def unfold_table(
     the order of an ambiguous notation, or the columns of a table without a header; `is_unloaded` tells whether an
     exercise is done without a load, so that `3x12` can only count sets.
     """
-    layouts = find_layouts(sheet, knows) or headerless_layouts(sheet, knows, answer)
+    layouts = find_layouts(sheet, knows)
+    if not any(layout.span or layout.column_of("exercise") for layout in layouts):
+        layouts = exercises_across(sheet, knows) or layouts
+    layouts = layouts or headerless_layouts(sheet, knows, answer)
     unfolded = Unfolded(layout=_LAYOUT_NAMES[layouts[0].kind] if layouts else "unknown")
     if not layouts:
         unfolded.question = "columns" if looks_like_log(sheet, knows) else ""
         return unfolded
     header_row = layouts[0].first_row - len(layouts[0].header_rows)
-    above = _sets_above(sheet.cells.head(header_row - 1), layouts[0])
+    above = _sets_above(sheet.cells.head(header_row - 1), layouts[0]) if not layouts[0].span else []
     titles = sheet.cells.head(header_row - 1).filter(~pl.col("source_row").is_in(above))
-    stated = _read_titles(titles, unfolded)
+    names = [sheet.source_sheet, *(t for row in titles.drop("source_row").iter_rows() for t in row if t)]
+    stated: dict[str, Stated] = {}
     frames: list[pl.DataFrame] = []
     for layout in layouts:
         unfolded.ignored.update(dict.fromkeys(layout.header_rows, "header"))
         below = pl.col("source_row").is_between(layout.first_row, layout.last_row)
         body = sheet.cells.filter(below | pl.col("source_row").is_in(above if layout is layouts[0] else []))
+        place = layout.span.region[0] if layout.span else ""
+        if place not in stated:
+            region = layout.span.region if layout.span else ()
+            stated[place] = _named_by_sheet(
+                read_titles(titles, unfolded, region, knows), sheet, layout, knows
+            )
+        if layout.span:
+            body = body.select("source_row", *layout.span.columns)
         if not body.height:
             continue
-        entries, stated = _unfold_layout(body, layout, unfolded, stated, knows)
+        if layout.kind == "plan":
+            is_blank_row = pl.all_horizontal(pl.exclude("source_row").is_null())
+            rule = pl.when(is_blank_row).then(pl.lit("blank")).otherwise(pl.lit("plan"))
+            unfolded.ignored.update(body.select("source_row", rule.alias("rule")).iter_rows())
+            continue
+        part = Unfolded()
+        body, layout = write_out_days(write_out_dittos(body, layout), layout, names)
+        heard = hear_done(body, layout)
+        layout = heard.layout
+        entries, stated[place] = _unfold_layout(heard.body, layout, part, stated[place], knows, heard.undone)
+        _add_ignored(unfolded, part)
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
-        frames.append(
-            with_ragged(split_sets(entries, layout, answer, is_unloaded), find_ragged(sheet, layout))
-        )
+        sets = split_sets(entries, layout, answer, is_unloaded)
+        refused = {row: ("done_unclear", "done", text) for row, text in heard.unclear.items()}
+        frames.append(with_ragged(with_refused(sets, refused), find_ragged(sheet, layout)))
     unfolded.entries = join_entries(frames)
+    if any(layout.span for layout in layouts):
+        for row in unfolded.entries["source_row"].unique().to_list():
+            unfolded.ignored.pop(row, None)
     return unfolded
+
+
+def _add_ignored(unfolded: Unfolded, part: Unfolded) -> None:
+    """The rules of one of several tables side by side; a record blank in one may hold something in another."""
+    for row, rule in part.ignored.items():
+        if unfolded.ignored.get(row, "blank") == "blank":
+            unfolded.ignored[row] = rule
+
+
+def _named_by_sheet(stated: Stated, sheet: Sheet, layout: Layout, knows: Callable[[str], bool]) -> Stated:
+    """A table without a column of exercises holds the one its title or else its sheet's name says."""
+    if layout.column_of("exercise") or any(cell.exercise_text for cell in layout.columns.values()):
+        return replace(stated, exercise="")
+    name = sheet.source_sheet
+    if stated.exercise or layout.span or not name or not knows(name):
+        return stated
+    return replace(stated, exercise=name)
 
 
 def _sets_above(rows: pl.DataFrame, layout: Layout) -> list[int]:
@@ -107,21 +157,6 @@ def _sets_above(rows: pl.DataFrame, layout: Layout) -> list[int]:
     ]
 
 
-def _read_titles(titles: pl.DataFrame, unfolded: Unfolded) -> tuple[str, str, str]:
-    """Unit, client and date that rows above the first header state for all below."""
-    unit = client = date_text = ""
-    for row in titles.iter_rows(named=True):
-        texts = [text for column, text in row.items() if column != "source_row" and text]
-        unfolded.ignored[row["source_row"]] = "title" if texts else "blank"
-        pairs = [f"{a}: {b}" for a, b in itertools.pairwise(texts) if a != b]
-        said = (*texts, *pairs)
-        unit = next(filter(None, map(parse_unit_statement, said)), unit)
-        client = next(filter(None, map(parse_client_statement, said)), client)
-        if len(set(texts)) <= 2:
-            date_text = next(filter(None, map(parse_date_heading, said)), date_text)
-    return unit, client, date_text
-
-
 def _column(source: str | None, target: str) -> pl.Expr:
     return (pl.col(source) if source else pl.lit(None, dtype=pl.String)).alias(target)
 
@@ -130,10 +165,11 @@ def _unfold_layout(
     body: pl.DataFrame,
     layout: Layout,
     unfolded: Unfolded,
-    stated: tuple[str, str, str],
+    stated: Stated,
     knows: Callable[[str], bool],
-) -> tuple[pl.DataFrame, tuple[str, str, str]]:
-    """The entries of one layout, and the unit, client and date that its last headings state for the next one."""
+    undone: frozenset[int],
+) -> tuple[pl.DataFrame, Stated]:
+    """The entries of one layout, and what its last headings state for the next one."""
     general = _general_columns(layout)
     groups = _amount_groups(layout)
     amount_columns = sorted({c for g in groups for t, c in g["sources"].items() if t in _SAYS_A_SET})
@@ -144,10 +180,7 @@ def _unfold_layout(
     total = pl.any_horizontal(
         [is_total_row(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])]
     )
-    done = layout.column_of("done")
-    if done:
-        undone = [text for text in body[done].drop_nulls().unique().to_list() if says_no(text)]
-        has_amount &= ~pl.col(done).is_in(undone).fill_null(value=False)
+    has_amount &= ~pl.col("source_row").is_in(list(undone))
     marked = body.with_columns(has_amount.alias("has_amount"), total.alias("is_total"))
     notes = [c for c in (general.get("note"),) if c]
     headings = classify_others(marked, layout, general, notes, unfolded, knows)
@@ -158,21 +191,26 @@ def _unfold_layout(
             )
             if headings[kind]
             else pl.lit(None, dtype=pl.String).alias(f"heading_{kind}")
-            for kind in ("date", "unit", "client", "exercise")
+            for kind in HEADING_KINDS
         ]
     )
-    carried = carry_down(marked, general, *stated)
+    carried = carry_down(marked, general, stated)
     rows = carried.filter(pl.col("has_amount") & ~pl.col("is_total"))
     last_row = int(rows["source_row"].item(-1)) if rows.height else 0
-    unit, client, date_text = stated
     # a unit or client holds until the next one; a date behind the last set belongs to the next table
-    next_date = [text for row, text in sorted(headings["date"].items()) if row > last_row]
-    units, clients = ([text for _, text in sorted(headings[kind].items())] for kind in ("unit", "client"))
-    return _with_bodyweight_unit(_melt(rows, general, groups), layout), (
-        (units or [unit])[-1],
-        (clients or [client])[-1],
-        (next_date or [date_text])[-1],
+    last = {kind: [text for _, text in sorted(found.items())] for kind, found in headings.items()}
+    behind = {
+        kind: [text for row, text in sorted(headings[kind].items()) if row > last_row]
+        for kind in ("date", "weekday")
+    }
+    following = Stated(
+        (last["unit"] or [stated.unit])[-1],
+        (last["client"] or [stated.client])[-1],
+        (behind["date"] or [stated.date_text])[-1],
+        (last["exercise"] or [stated.exercise])[-1] if not general.get("exercise_text") else "",
+        (behind["weekday"] or ([] if behind["date"] else [stated.weekday]) or [""])[-1],
     )
+    return _with_bodyweight_unit(_melt(rows, general, groups), layout), following
 
 
 def _with_bodyweight_unit(entries: pl.DataFrame, layout: Layout) -> pl.DataFrame:
@@ -189,8 +227,14 @@ def _general_columns(layout: Layout) -> dict[str, str]:
     columns: dict[str, str] = {}
     for column, cell in layout.columns.items():
         target = _TEXT_OF_ROLE.get(cell.role)
-        if target and not cell.set_number and not cell.date_text and target not in columns:
+        is_of_a_set = cell.set_number or cell.date_text or cell.exercise_text
+        if target and target not in columns and not is_of_a_set:
             columns[target] = column
+    if "week_text" in columns:
+        if "date_text" in columns or "weekday_text" not in columns:
+            del columns["week_text"]  # a row's own date, or a week alone, which is no day
+        else:
+            columns["date_text"] = columns["week_text"]
     return columns
 
 
@@ -199,17 +243,20 @@ def _amount_groups(layout: Layout) -> list[dict[str, dict[str, str]]]:
     if layout.kind == "set_rows":
         sources = {t: c for t, c in _general_columns(layout).items() if t in _SAYS_A_SET}
         return [{"sources": sources, "facts": _load_facts(layout, sources.get("load_text"))}]
-    keys: dict[tuple[int, str], dict[str, str]] = {}
+    keys: dict[tuple[int, str, str], dict[str, str]] = {}
     for column, cell in layout.columns.items():
-        if cell.set_number or cell.date_text:
+        if cell.set_number or cell.date_text or cell.exercise_text:
             target = "notation_text" if cell.role == "date_column" else _TEXT_OF_ROLE.get(cell.role)
             if target:
-                keys.setdefault((cell.set_number, cell.date_text), {}).setdefault(target, column)
+                key = (cell.set_number, cell.date_text, cell.exercise_text)
+                keys.setdefault(key, {}).setdefault(target, column)
     groups = []
-    for (set_number, date_text), sources in keys.items():
+    for (set_number, date_text, exercise_text), sources in keys.items():
         facts = _load_facts(layout, sources.get("load_text") or _general_columns(layout).get("load_text"))
         if date_text:
             facts["date_text"] = date_text
+        if exercise_text:
+            facts["exercise_text"] = exercise_text
         if set_number:
             facts["set_number_text"] = str(set_number)
         groups.append({"sources": sources, "facts": facts})
@@ -230,11 +277,7 @@ def _melt(
     """One row an entry: each group of amount columns of each record that says something."""
     frames = []
     for index, group in enumerate(groups, start=1):
-        sources = {
-            t: c
-            for t, c in general.items()
-            if t not in ("client_text", "date_text", "exercise_text", "unit_text")
-        }
+        sources = {t: c for t, c in general.items() if t not in _CARRIED}
         sources.update(group["sources"])
         facts = group["facts"]
         frame = rows.filter(
@@ -247,7 +290,9 @@ def _melt(
             "source_row",
             pl.lit(index, dtype=pl.Int64).alias("part_index"),
             pl.col("client_text"),
-            pl.col("exercise_text"),
+            pl.lit(facts["exercise_text"]).alias("exercise_text")
+            if "exercise_text" in facts
+            else pl.col("exercise_text"),
             pl.col("unit_text"),
             pl.lit(facts["date_text"]).alias("date_text") if "date_text" in facts else pl.col("date_text"),
             pl.lit(facts.get("header_unit", "")).alias("header_unit"),
@@ -255,8 +300,7 @@ def _melt(
             *[
                 _column(sources.get(target), target)
                 for target in dict.fromkeys(_TEXT_OF_ROLE.values())
-                if target not in ("client_text", "date_text", "exercise_text", "unit_text")
-                and not (target == "set_number_text" and "set_number_text" in facts)
+                if target not in _CARRIED and not (target == "set_number_text" and "set_number_text" in facts)
             ],
             *(
                 [pl.lit(facts["set_number_text"]).alias("set_number_text")]

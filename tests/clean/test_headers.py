@@ -56,7 +56,7 @@ CELLS = [
     ("Sets x Reps", H("notation")),
     ("Result", H("notation")),
     ("Superset", H("superset")),
-    ("Target reps", H("ignored")),
+    ("Target reps", H("ignored", planned="reps")),
     ("Tempo", H("ignored")),
     ("e1RM", H("ignored")),
     # side by side

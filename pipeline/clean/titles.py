@@ -1,0 +1,70 @@
+"""What rows above a table say for all of it: unit, client, day, exercise."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.clean.entries import Unfolded
+from pipeline.clean.row_rules import parse_client_statement, parse_date_heading, parse_unit_statement
+from pipeline.clean.week_days import parse_week_heading, parse_weekday
+
+
+@dataclass(frozen=True)
+class Stated:
+    """What holds for the records of a table until something else is said; "" where nothing is."""
+
+    unit: str = ""
+    client: str = ""
+    date_text: str = ""
+    exercise: str = ""
+    weekday: str = ""
+
+
+def parse_day_heading(text: str | None) -> str:
+    """The date or the week (`week of 2 March`) of a heading; "" where there is none."""
+    return parse_week_heading(text) or parse_date_heading(text)
+
+
+def read_titles(
+    titles: pl.DataFrame, unfolded: Unfolded, region: tuple[str, ...], knows: Callable[[str], bool]
+) -> Stated:
+    """What the rows above the first header state for the table below them.
+
+    Unit and client are heard wherever they stand, day and exercise above the table's own columns (`region`, all
+    where there is one table only); a day that stands alone above several tables holds for them all.
+    """
+    unit = client = date_text = exercise = weekday = ""
+    days: set[str] = set()
+    for row in titles.iter_rows(named=True):
+        texts = [text for column, text in row.items() if column != "source_row" and text]
+        own = [text for column, text in row.items() if column in region and text] if region else texts
+        unfolded.ignored[row["source_row"]] = "title" if texts else "blank"
+        said = _with_pairs(texts)
+        unit = next(filter(None, map(parse_unit_statement, said)), unit)
+        client = next(filter(None, map(parse_client_statement, said)), client)
+        days.update(filter(None, map(parse_day_heading, said if len(set(texts)) <= 2 else texts)))
+        if 1 <= len(set(own)) <= 2:
+            date_text = next(filter(None, map(parse_day_heading, _with_pairs(own))), date_text)
+        if len(set(own)) == 1:
+            exercise = own[0] if _may_name_exercise(own[0]) and knows(own[0]) else exercise
+            weekday = own[0] if parse_weekday(own[0]) else weekday
+    if region and not date_text and len(days) == 1:
+        date_text = next(iter(days))
+    return Stated(unit, client, date_text, exercise, weekday)
+
+
+def _with_pairs(texts: list[str]) -> Iterable[str]:
+    return [*texts, *(f"{a}: {b}" for a, b in itertools.pairwise(texts) if a != b)]
+
+
+def _may_name_exercise(text: str) -> bool:
+    return not (
+        parse_day_heading(text)
+        or parse_unit_statement(text)
+        or parse_client_statement(text)
+        or parse_weekday(text)
+    )
