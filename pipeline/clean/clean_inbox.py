@@ -56,6 +56,7 @@ def clean_inbox(
         entries = _mark_resends(entries, known, asked, sentences)
         entries = _mark_slips(entries, known, asked, sentences)
     for reading in readings:
+        sentences.update(reading.sentences)
         asked.update({key: value for key, value in reading.questions.items() if key not in asked})
     copied = [(source, copies[source.source_file]) for source in files if source.source_file in copies]
     tables = fate_tables(readings, entries, copied, known, sentences)

@@ -27,6 +27,7 @@ from pipeline.clean.row_rules import is_not_done
 from pipeline.clean.settle_days import days_said, with_days
 from pipeline.clean.settle_exercises import with_exercises
 from pipeline.clean.sides import join_sides
+from pipeline.clean.taken_back import with_loads_taken_back
 from pipeline.clean.unfold import unfold_table
 from pipeline.contract.sheets import Refusal, Sheet, SourceFile
 from pipeline.reference import Catalogue
@@ -142,6 +143,7 @@ def _decide_entries(entries: pl.DataFrame, reading: FileReading, known: Knowledg
     frame = _with_clients(frame, reading, known)
     frame = with_exercises(frame, reading, known)
     frame = with_days(frame, reading, known)
+    frame = with_loads_taken_back(frame, reading, known)
     frame = _with_amounts(frame, reading, known)
     return join_sides(_with_status(_with_notation_question(frame, reading)))
 
@@ -262,6 +264,7 @@ def _with_status(frame: pl.DataFrame) -> pl.DataFrame:
                 "exercise_question",
                 "date_question",
                 "unit_question",
+                "taken_back_question",
                 "notation_question",
             )
         ],

@@ -37,6 +37,7 @@ ENTRY_SCHEMA: dict[str, pl.DataType] = {
     "session_minutes_text": pl.String(),
     "session_rpe_text": pl.String(),
     "bodyweight_text": pl.String(),
+    "taken_back": pl.String(),  # the words of a line that takes the load back
     "drop_index": pl.Int64(),
     "is_counted": pl.Boolean(),
     "problem": pl.String(),

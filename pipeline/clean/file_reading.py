@@ -16,7 +16,7 @@ class FileReading:
     """One file, decided. `entries` has one row an entry with its `status`: set, refused, waiting or ignored.
 
     `ignored` are the other records (sheet, row, rule), `held` those that wait as they are (sheet, row,
-    question); `refusal` stands for a file refused whole.
+    question); `refusal` stands for a file refused whole; `sentences` say why a question was asked (by its id).
     """
 
     source: SourceFile
@@ -25,6 +25,7 @@ class FileReading:
     questions: dict[str, tuple[Question, str, list[str], str]] = field(default_factory=dict)
     names: list[tuple[str, str, NameMatch, int]] = field(default_factory=list)
     held: list[tuple[str, int, str]] = field(default_factory=list)
+    sentences: dict[str, str] = field(default_factory=dict)
     remarks: list[tuple[object, ...]] = field(default_factory=list)
     refusal: Refusal | None = None
     layout: str = ""

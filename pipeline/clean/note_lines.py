@@ -17,6 +17,7 @@ from pipeline.clean.note_words import (
     speaks_of_another_day,
     spoken_figures,
     with_figures,
+    without_rest,
     without_starters,
 )
 from pipeline.clean.pain import find_pain
@@ -52,6 +53,7 @@ _LAST_SET = re.compile(
     r"^(?:but |aber )?(?:on )?(?:the )?(?:last|final)(?: one| set)?(?: was| only| just| got)*:?"
     r" \d{1,2}(?: reps?)?[ .!]*$"
 )
+_LOAD_AND_REPS = re.compile(r"\d ?(?:kgs?|lbs?)[:,]? ?\d{1,2}\b", re.IGNORECASE)
 _FIGURE = re.compile(r"[\d@]|\bbw\b|\bbodyweight\b", re.IGNORECASE)
 
 
@@ -99,6 +101,10 @@ def read_line(text: str, has_exercise: bool, meaning: PairMeaning, names: Names)
     `has_exercise`: a line above names an exercise, so that sets may stand alone. Figures that look like sets and
     cannot be read are a clause with a problem, never a remark.
     """
+    rested, rest = without_rest(text)
+    if rest and SET_LIKE.search(rested):
+        around = read_line(rested, has_exercise, meaning, names)
+        return [replace(c, remark=", ".join(filter(None, (c.remark, rest)))) for c in around]
     line = with_figures(text)
     pieces = _pieces(line, names)
     if len(pieces) > 1:
@@ -139,7 +145,17 @@ def _checked(clause: Clause, text: str, names: Names) -> Clause:
     if is_correction(clause.remark):
         return Clause(clause.exercise, NotationReading(problem="load_contradiction"), "", text)
     figure = _FIGURE.search(clause.remark)
-    names_more = figure is not None and names.is_sure(bare_name(clause.remark[: figure.start()]))
+    name = bare_name(clause.remark[: figure.start()]) if figure else ""
+    names_more = bool(name) and (
+        names.is_sure(name) or (names.knows(name) and _LOAD_AND_REPS.search(clause.remark) is not None)
+    )
+    goes_on = re.match(
+        r"(?:sets?|reps?|s[äa]tze|series|s[ée]ries|serie)\s+(?:of|de|da|van|à)\b|kgs?\b|lbs?\b",
+        clause.remark,
+        re.I,
+    )
+    if goes_on:
+        return Clause(clause.exercise, NotationReading(problem="set_notation_unreadable"), "", text)
     if (names_more or holds_sets(clause.remark)) and not speaks_of_another_day(clause.remark):
         return Clause(clause.exercise, NotationReading(problem="set_notation_unreadable"), "", text)
     if _LAST_SET.match(fold(clause.remark)) and len(clause.reading.parts) > 1:
@@ -174,7 +190,8 @@ def _begins_exercise(behind: str, names: Names, *, is_marked: bool) -> bool:
         return False
     if figure.start() == 0:
         leading = _LEADING.match(text)
-        return leading is not None and is_marked and names.is_sure(bare_name(leading["name"]))
+        is_one = leading is not None and not re.search(r"\d\s*[,;/+&]", leading["first"])
+        return is_one and is_marked and leading is not None and names.is_sure(bare_name(leading["name"]))
     name = bare_name(text[: figure.start()].rstrip(" (:=-–—,"))
     if not name or len(name) > 50 or re.search(r"[,;.:]\s", name):
         return False
@@ -197,9 +214,10 @@ def _read_one(line: str, has_exercise: bool, meaning: PairMeaning, names: Names)
         if not re.search(r"[A-Za-zÀ-ÿ]{2}", name) or not rest:
             continue
         reading, remark = split_remark(bare_rest(rest), meaning)
+        before, name = _said_before(name, names)
         is_exercise = names.knows(name) and not find_pain(name)
         if not reading.problem and reading.parts and (SET_LIKE.search(rest) or is_exercise):
-            return Clause(name, reading, remark)
+            return Clause(name, reading, ", ".join(filter(None, (before, remark))))
         if reading.problem in ("set_notation_ambiguous", "reps_range", "load_range") and (
             is_exercise or SET_LIKE.search(rest)
         ):
@@ -207,6 +225,19 @@ def _read_one(line: str, has_exercise: bool, meaning: PairMeaning, names: Names)
             if is_exercise:
                 return doubtful
     return doubtful or _unread(line, has_exercise, names)
+
+
+def _said_before(name: str, names: Names) -> tuple[str, str]:
+    """Words and name of `felt good, did leg press`, where only what follows the last comma is an exercise.
+
+    Words of another day or a plan stay with the name, so that it is asked about.
+    """
+    parts = re.split(r"(?<=[^\d\s])[,;.!]\s+", name)
+    last = bare_name(parts[-1])
+    if len(parts) < 2 or names.is_sure(name) or not names.is_sure(last):
+        return "", name
+    before = name[: name.rindex(parts[-1])].strip(" ,;.")
+    return ("", name) if speaks_of_another_day(before) or re.search(r"\d", before) else (before, last)
 
 
 def bare_rest(text: str) -> str:
@@ -221,7 +252,8 @@ def _figures_first(match: re.Match[str], meaning: PairMeaning) -> Clause | None:
     """`60kg squat 3x8`, `3x8 squat @ 60kg`, `3 sets of 8 squats at 60`."""
     first = re.sub(r"\s*(?:of|de|da|van|x)\s*$", "", match["first"].strip(" ,:"))
     second = match["second"].strip(" ,:–—-.!")
-    figures = f"{first} {second}".strip()
+    is_load = re.fullmatch(r"\d+(?:[.,]\d+)?", second) and re.search(r"\d ?(?:[x×]|sets?\b)", first)
+    figures = f"{first} @ {second}" if is_load else f"{first} {second}".strip()
     reading, remark = split_remark(figures, meaning)
     if (reading.problem or not reading.parts) and second:
         reading, remark = split_remark(f"{second} {first}", meaning)

@@ -18,9 +18,21 @@ _REPS = r"reps?|wdh|wiederholungen|r[ée]p[ée]titions?|repeticiones|ripetizioni
 _COUNT_NOUN = rf"(?:sets?|s[äa]tzen?|s[ée]ries?|{_REPS})\b"
 _PAIR = r"(?<![\d.,])\d{1,4}(?:[.,]\d{1,2})? ?(?:kgs?|lbs?|kilos?|pounds?)? ?(?:[x×*@]|for(?= )) ?\d"
 SET_LIKE = re.compile(r"\d ?(?:kgs?|lbs?)?\s*[x×*@]\s*\d|\d\s*(?:kgs?|lbs?)\b", re.IGNORECASE)
+_LOAD_AND_LIST = r"\d ?(?:kgs?|lbs?)[:,]? \d{1,2}(?: ?[,/] ?\d{1,2})+"
 _SURELY_SETS = re.compile(
-    rf"{_PAIR}|\d ?{_COUNT_NOUN}|\b(?:single|double|triple)s? (?:at|@|with|of) \d", re.IGNORECASE
+    rf"{_PAIR}|{_LOAD_AND_LIST}|\d ?{_COUNT_NOUN}|\b(?:single|double|triple)s? (?:at|@|with|of) \d",
+    re.IGNORECASE,
 )
+_FOR_SETS = re.compile(
+    r"\s+(?:for|für|fuer|pour|por|per|voor)\s+(?=\d{1,2} ?(?:sets?|s[äa]tze|s[ée]ries?|rounds?|[x×] ?\d))",
+    re.IGNORECASE,
+)
+_TIME = r"\d+(?:[:.,]\d+)? ?(?:min(?:utes?|s)?|minuten|sec(?:onds?|s)?|sek(?:unden)?|s|['’])(?![a-z])"
+_RESTED = (
+    r"(?:rest(?:ed|ing)?|pausen?|breaks?|repos|r[ée]cup(?:[ée]ration)?|descansos?|pausa|riposo|recupero|rust)"
+    r"(?: (?:between|zwischen|entre|tra|tussen)(?: the| den| les)? \w+)?"
+)
+_REST = re.compile(rf"[\s,;(]*(?:\b{_TIME} (?:of )?{_RESTED}\b|\b{_RESTED}:? {_TIME})\)?", re.IGNORECASE)
 _SETS_WITH = re.compile(
     rf"(\d{{1,2}} ?(?:sets?|s[äa]tzen?|s[ée]ries?)) (?:with|mit|con|avec|met|com|at)"
     rf"(?: je| jeweils)? (?=\d{{1,3}} ?(?:{_REPS})\b)",
@@ -159,13 +171,19 @@ def with_figures(text: str) -> str:
     """`three sets` → `3 sets`, `first set 80 kg …, second set …` and `worked up to 100` without the words."""
     if re.search(r"\d", text):
         text = _COUNT_WORD.sub(lambda match: str(_UNITS[match.group(1).lower()]), text)
-    text = _SETS_WITH.sub(r"\1 de ", _UP_TO.sub("", text))
+    text = _SETS_WITH.sub(r"\1 de ", _FOR_SETS.sub(" ", _UP_TO.sub("", text)))
     told = _ORDINAL.sub(lambda match: ", " if _follows_figure(text, match.start()) else " ", text)
     return re.sub(r"([:–—-]) *[,;] ", r"\1 ", told).strip()
 
 
 def _follows_figure(text: str, place: int) -> bool:
     return re.search(r"\d", text[:place]) is not None
+
+
+def without_rest(text: str) -> tuple[str, str]:
+    """A line without what it says of the rest between sets (`2 min rest`), and those words."""
+    said = [match.group().strip(" ,;") for match in _REST.finditer(text)]
+    return _REST.sub(", ", text).strip(" ,;"), ", ".join(said)
 
 
 def spoken_figures(text: str) -> re.Match[str] | None:

@@ -127,6 +127,8 @@ class _NotesReader:
                 found = _entries(number, self.state, clause, raw)
                 self.rows += [{**row, "part_index": part + place} for place, row in enumerate(found, start=1)]
                 part += len(found)
+            if find_pain(text) and not any(find_pain(clause.remark) for clause in clauses):
+                self._keep(number, raw)
         elif self._is_exercise_heading(text, index):
             self.state.exercise = bare_name(fact_of_line(text)[1] or text)
             self.unfolded.ignored[number] = "heading"
@@ -272,39 +274,45 @@ class _NotesReader:
         return sets_follow or (self.names.knows(text.rstrip(":")) and not re.search(r"\d{2}", text))
 
     def _correction(self, number: int, text: str, raw: str) -> None:
-        """A line that takes back earlier figures: it is refused with the sets it seems to speak of.
+        """A line that takes back earlier figures: the sets it seems to speak of are not loaded unasked.
 
-        Which of the figures hold only the client knows; the sets of the latest day whose exercise and figures
-        the line names are not loaded with figures that were taken back.
+        Where it names another load for one, the coach is asked; else the line and the sets are refused, since only
+        the client knows what holds.
         """
-        for row in self._spoken_of(text):
-            fault = {
-                "problem": "load_contradiction",
-                "problem_column": "load_kg",
-                "problem_text": raw.strip(),
-            }
-            row.update(fault)
-        clause = Clause("", _contradiction(), "", raw.strip())
-        self.rows += _entries(number, self.state, clause, raw)
+        words = raw.strip()
+        sets = self._spoken_of(text)
         self._keep(number, raw)
+        if (
+            sets
+            and not holds_sets(text)
+            and all(_figures_of(row["load_text"]) & _figures_of(text) for row in sets)
+        ):
+            for row in sets:
+                row["taken_back"] = words
+            self.unfolded.ignored[number] = "note"
+            return
+        for row in sets:
+            row.update({"problem": "load_contradiction", "problem_column": "load_kg", "problem_text": words})
+        self.rows += _entries(number, self.state, Clause("", _contradiction(), "", words), raw)
 
     def _spoken_of(self, text: str) -> list[dict[str, object]]:
         """Earlier sets that a correction names by exercise, weekday and figure, of the latest such day."""
         words = {word for word in re.split(r"[^a-z]+", fold(text)) if len(word) >= 3}
-        figures = {figure.replace(",", ".") for figure in re.findall(r"\d+(?:[.,]\d+)?", text)}
+        figures = _figures_of(text)
         sets = [row for row in self.rows if not row["problem"]]
         named = [row for row in sets if words & set(re.split(r"[^a-z]+", fold(str(row["exercise_text"]))))]
         named = named or [row for row in sets if row["exercise_text"] == self.state.exercise]
         of_day = [row for row in named if words & set(re.split(r"[^a-z]+", fold(str(row["date_text"]))))]
         named = of_day or named
-        hit = [row for row in named if figures & _figures_of(row)]
+        hit = [row for row in named if figures & _figures_of(row["load_text"], row["reps_text"])]
         last = (hit or named)[-1:]
         return [row for row in hit or named if row["date_text"] == last[0]["date_text"]]
 
 
-def _figures_of(row: dict[str, object]) -> set[str]:
-    texts = f"{row['load_text'] or ''} {row['reps_text'] or ''}"
-    return {figure.replace(",", ".") for figure in re.findall(r"\d+(?:[.,]\d+)?", texts)}
+def _figures_of(*texts: object) -> set[str]:
+    """The numbers in texts, with decimal points."""
+    joined = " ".join(str(text) for text in texts if text)
+    return {figure.replace(",", ".") for figure in re.findall(r"\d+(?:[.,]\d+)?", joined)}
 
 
 def _contradiction() -> NotationReading:

@@ -26,6 +26,17 @@ LINES = [
         [(S, 100.0, 5)] * 3 + [(B, 80.0, 5)] * 2 + [(D, 140.0, 5)],
     ),
     ("Kniebeuge 2x5 100kg und danach Bankdrücken 1x8 60kg", [(S, 100.0, 5)] * 2 + [(B, 60.0, 8)]),
+    ("Dips +10kg 8,8,8; chin-ups bw 6,6,5", [("dip", 10.0, 8)] * 3 + [("chin_up", 0.0, r) for r in (6, 6, 5)]),
+    (
+        "Squat 100kg 5/5 + leg press 180kg 12/12/10",
+        [(S, 100.0, 5)] * 2 + [("leg_press", 180.0, r) for r in (12, 12, 10)],
+    ),
+    ("leg press 100kg for 3 sets of 12 reps", [("leg_press", 100.0, 12)] * 3),
+    ("Bench press 2x8 60kg, 2 min rest", [(B, 60.0, 8)] * 2),
+    ("Bench press 60 x 8, 1 min rest, 60 x 7", [(B, 60.0, 8), (B, 60.0, 7)]),
+    ("2x6 bench 80", [(B, 80.0, 6)] * 2),
+    ("2x5 squat @ 100kg, 2x8 RDL @ 80kg", [(S, 100.0, 5)] * 2 + [("romanian_deadlift", 80.0, 8)] * 2),
+    ("slept badly, did squats 2x5 100kg", [(S, 100.0, 5)] * 2),
     # markdown
     ("- **Back squat** 3×8 @ 80 kg", [(S, 80.0, 8)] * 3),
     ("* Pull-ups: 8, 7, 6", [("pull_up", 0.0, 8), ("pull_up", 0.0, 7), ("pull_up", 0.0, 6)]),
@@ -81,6 +92,7 @@ def test_a_line_of_words_is_read_as_a_careful_person_reads_it(
         ("Bankdrücken fünfzig Kilo, acht Wiederholungen", "set_notation_unreadable"),
         ("Squat 3x10 at 70, last set 8", "set_notation_contradiction"),
         ("Bench 80x5 (sorry, typo, 85)", "load_contradiction"),
+        ("bench 80kg 5,5,5 row 60kg 10,10,10", "set_notation_unreadable"),
         ("Squat 100x5 and something like 80x5 on the other thing", "set_notation_unreadable"),
         ("worked up to a heavy single at 140 in the deadlift", "set_notation_unreadable"),
     ],
@@ -203,15 +215,68 @@ CORRECTED = (
     ("line", "rows"),
     [
         ("sorry, Tuesday's bench was 85 not 80", [2]),
-        ("typo: squat should be 115", [6]),
-        ("correction: bench 85x5", [7]),
-        ("Korrektur: Dienstag Bench 85 statt 80", [7]),
+        ("Korrektur: Bench 85 statt 80", [7]),
         ("perdón, bench 85 en lugar de 80", [7]),
     ],
 )
-def test_a_line_that_takes_figures_back_leaves_the_sets_it_names_open(line: str, rows: list[int]) -> None:
+def test_a_line_that_takes_a_load_back_is_asked_about_with_the_sets_it_names(
+    line: str, rows: list[int]
+) -> None:
     read = read_log(f"{CORRECTED}{line}\n", "anna/notes.txt")
-    assert [row for row, _ in read.reasons] == [*rows, 8]
-    assert {reason for _, reason in read.reasons} == {"load_contradiction"}
+    assert read.waiting == [(row, "load") for row in rows]
     assert {row for (row,) in read.values("source_row")} == {2, 3, 6, 7} - set(rows)
     assert line in read.cleaned.tables.session_note["note"].to_list()
+    (question,) = read.questions
+    assert line in question["raw_text"]
+    assert question["suggested"] == "85"
+    assert read.cleaned.tables.waiting_row["message"].to_list() == [
+        f"A line below takes figures back: “{line}”."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("answer", "load_kg"), [("85", 85.0), ("187.4 lb", pytest.approx(85.0, abs=0.01)), ("keep", 80.0)]
+)
+def test_the_answer_says_which_load_holds(answer: str, load_kg: float) -> None:
+    text = f"{CORRECTED}sorry, Tuesday's bench was 85 not 80\n"
+    (question,) = read_log(text, "anna/notes.txt").questions
+    given = ("load", "anna", "anna/notes.txt", question["raw_text"], answer)
+    read = read_log(text, "anna/notes.txt", answers=[given])
+    assert [load for row, load in read.values("source_row", "load_kg") if row == 2] == [load_kg] * 3
+    assert read.waiting == []
+
+
+@pytest.mark.parametrize(
+    ("line", "rows"),
+    [
+        ("typo: squat should be 115", [6]),
+        ("correction: bench 85x5", [7]),
+        ("Scusate, bench erano 6 ripetizioni non 5", [7]),
+    ],
+)
+def test_a_line_that_takes_back_more_than_a_load_is_refused_with_the_sets_it_names(
+    line: str, rows: list[int]
+) -> None:
+    read = read_log(f"{CORRECTED}{line}\n", "anna/notes.txt")
+    assert read.reasons == [(row, "load_contradiction") for row in (*rows, 8)]
+    assert {row for (row,) in read.values("source_row")} == {2, 3, 6, 7} - set(rows)
+    assert line in read.cleaned.tables.session_note["note"].to_list()
+
+
+@pytest.mark.parametrize(
+    ("line", "note"),
+    [
+        ("Bench press 60x8, 2 min rest", "2 min rest"),
+        ("slept badly, did bench press 60x8", "slept badly"),
+        ("Bench press 60x8 rest 90s", "rest 90s"),
+    ],
+)
+def test_words_around_the_sets_are_kept(line: str, note: str) -> None:
+    read = read_log(f"2 March 2026\n{line}\n", "anna/notes.txt")
+    assert read.values("exercise_id", "reps", "note") == [(B, 8, note)]
+
+
+def test_pain_in_a_line_whose_exercise_is_asked_is_found() -> None:
+    line = "2 March 2026\nBench press 60x8\nharbour shuffle after my back hurts a lot 60x8\n"
+    read = read_log(line, "anna/notes.txt")
+    assert [row["source_row"] for row in read.cleaned.tables.pain_note.to_dicts()] == [3]
