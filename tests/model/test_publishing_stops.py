@@ -12,6 +12,7 @@ from pipeline.model.sql_models import Model, read_models
 from pipeline.update import update
 from pipeline.workspace import Settings, Workspace
 
+pytestmark = pytest.mark.slow
 AS_OF = date(2024, 1, 7)
 LOG = """Date,Exercise,Set,Weight (kg),Reps,RIR
 2024-01-01,Bench Press,1,100,5,2

@@ -51,6 +51,7 @@ def test_the_warning_signs_are_named(sign: str) -> None:
     assert sign in (ROOT / "README.md").read_text(encoding="utf-8").casefold()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["roster", "athlete", "plan", "reports"])
 def test_the_cautions_stand_on_every_page_that_a_decision_rests_on(
     name: str, workspace: Path, monkeypatch: pytest.MonkeyPatch

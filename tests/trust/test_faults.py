@@ -41,12 +41,18 @@ def said_well(said: str) -> bool:
     )
 
 
+@pytest.mark.slow
 def test_an_update_killed_at_any_moment_leaves_the_old_history_or_the_new_and_the_next_one_heals(
     nursery: Nursery, tmp_path: Path
 ) -> None:
-    tally = run_kills(tmp_path / "w", nursery, moments=4, steps=4, seed=20)
-    assert tally.faults == []
-    assert tally.n_killed >= 6
+    n_killed = 0
+    for seed in (20, 21, 22):  # an update may end before its moment has come; then there are more
+        tally = run_kills(tmp_path / f"w{seed}", nursery, moments=4, steps=4, seed=seed)
+        assert tally.faults == []
+        n_killed += tally.n_killed
+        if n_killed >= 6:
+            break
+    assert n_killed >= 6
 
 
 # ---- the disk -----------------------------------------------------------------------------------
@@ -168,6 +174,7 @@ with open(sys.argv[1], "ab", buffering=0) as file:
 """
 
 
+@pytest.mark.slow
 def test_a_file_that_is_written_while_it_is_read_is_refused_and_read_the_next_time(tmp_path: Path) -> None:
     path = tmp_path / "log.csv"
     path.write_bytes(b"x" * 60_000_000)

@@ -109,6 +109,7 @@ def test_the_watch_itself_sees_a_connection_and_a_name_that_is_looked_up(watched
         assert "sa_family=AF_INET" in seen
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "command",
     [
