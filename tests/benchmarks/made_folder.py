@@ -2,7 +2,7 @@
 
 Seeded, so that two calls give the same bytes. Loads rise by a slow trend with noise, repetitions and effort
 follow; 80 sets a client and week in four sessions of five lifts. What is measured is the common path: clean
-files as a program exports them, with a few remarks, not the messy ones (`tests/clean` holds those).
+tidy files with a few remarks, not the messy ones (`tests/clean` holds those).
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ REMARKS = ("felt good", "slow last rep", "new belt", "gym was full")
 
 @dataclass(frozen=True)
 class Dialect:
-    """How one kind of program writes a log; the file name tells them apart."""
+    """One shape of tidy log; the file name tells them apart."""
 
     file_name: str
     columns: tuple[str, ...]
@@ -96,7 +96,7 @@ def client_ids(n_sets: int) -> list[str]:
 
 
 def dialect_of(client_id: str) -> Dialect:
-    """Which program a client's file comes from."""
+    """The shape of a client's log."""
     return DIALECTS[int(client_id[-5:]) % len(DIALECTS)]
 
 
@@ -137,7 +137,7 @@ def made_sets(client_id: str, first_week: int = 0, n_weeks: int = WEEKS) -> pl.D
 
 
 def write_log(path: Path, sets: pl.DataFrame, dialect: Dialect) -> None:
-    """One file as the client's program writes it."""
+    """One file in its shape."""
 
     def number(column: str) -> pl.Expr:
         text = pl.col(column).cast(pl.String).str.replace(r"\.0$", "")
