@@ -152,7 +152,7 @@ def _print_client(row: dict[str, Any], width: int) -> None:
         lines.insert(
             0, f"{said}: “{note['note']}” ({note['session_date']}). {_PAIN_FIRST[note['is_warning_sign']]}"
         )
-    if row["n_waiting"]:
+    if row["n_waiting"] and "wait for an answer" not in (row["reason"] or ""):
         lines.append(f"{row['n_waiting']} of this client's records wait for an answer.")
     attended = (
         f" · attendance of four weeks {row['attendance_pct']:.0f} %"

@@ -184,7 +184,9 @@ FILE_LEDGER = Table(
         yes_no("is_current", "the file has this content now"),
         text("outcome", "read, refused, or gone (the file is no longer there)"),
         text("message", "what a coach should know about the file"),
-        text("layout", "how it was read: set rows, exercise rows, set columns, date grid, exercise grid, notes"),
+        text(
+            "layout", "how it was read: set rows, exercise rows, set columns, date grid, exercise grid, notes"
+        ),
         whole("n_records", "records in the file", "records"),
         whole("n_loaded", "records that gave at least one set (or plan row, or check-in)", "records"),
         whole("n_duplicate", "records already known", "records"),

@@ -9,6 +9,7 @@ import polars as pl
 import pytest
 
 from pipeline.analyse.states.options import suggest_options
+from pipeline.analyse.states.roster import reason_with_waiting
 from tests.laboratory.roster import simulate
 from tests.laboratory.tables import load_tables, run_states
 
@@ -137,3 +138,12 @@ def test_without_pain_a_stall_with_repetitions_to_spare_may_get_a_small_load_ste
 def test_a_warning_sign_sends_the_client_to_licensed_medical_care_before_anything_else() -> None:
     first = suggest_options({"state": "progressing", "n_pain_notes": 1, "has_warning": True})[0]
     assert "licensed medical care" in first["option"]
+
+
+def test_a_reason_that_rests_on_gaps_says_that_records_wait() -> None:
+    frame = pl.DataFrame(
+        {"state": ["off_plan", "off_plan", "plateau"], "n_waiting": [40, 0, 40], "reason": ["Missed."] * 3}
+    )
+    said = frame.select(reason_with_waiting())["reason"].to_list()
+    assert said[1:] == ["Missed.", "Missed."]
+    assert "40 of this client's records wait for an answer" in said[0]

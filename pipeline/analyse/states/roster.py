@@ -128,6 +128,17 @@ group by client_id
 furthest below the least weekly sets aimed at. Sets of unknown effort count: the question is how much work."""
 
 
+def reason_with_waiting() -> pl.Expr:
+    """What waits for an answer may have been done: said where a reason rests on what is missing."""
+    rests_on_gaps = pl.col("state").is_in(["off_plan", "no_recent_log"]) & (pl.col("n_waiting") > 0)
+    waiting = pl.format(
+        "{} {} of this client's records wait for an answer, so part of it may have been done.",
+        pl.col("reason"),
+        pl.col("n_waiting"),
+    )
+    return pl.when(rests_on_gaps).then(waiting).otherwise(pl.col("reason"))
+
+
 def in_order_of_urgency(roster: pl.DataFrame) -> pl.DataFrame:
     """Rows of `roster_review` in their order, those that need a look first, with their `place` in it."""
     return roster.sort(
@@ -174,7 +185,7 @@ def build_roster_review(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
                 .otherwise(pl.lit("The first week is not over yet."))
             ),
         )
-        .with_columns(urgency=_urgency(), what_changed=_what_changed())
+        .with_columns(urgency=_urgency(), what_changed=_what_changed(), reason=reason_with_waiting())
         .with_columns(
             needs_a_look=(pl.col("urgency") >= LOOK_FROM) | (pl.col("n_pain_notes") > 0),
             attendance_pct=100 * pl.col("attendance_4"),
