@@ -45,9 +45,15 @@ def _with_weekdays(frame: pl.DataFrame, general: dict[str, str], stated: Stated)
     column = general.get("date_text")
     if column and "week_text" not in general:
         return frame
-    if "weekday_text" not in general:
-        # a weekday that heads rows holds until the next date
-        of_date = pl.col("heading_date").is_not_null().cum_sum()
+    # a weekday, as a heading or written once, holds until the next date
+    of_date = pl.col("heading_date").is_not_null().cum_sum()
+    if "weekday_text" in general:
+        own = pl.col(general["weekday_text"])
+        day = pl.when(pl.col("heading_date").is_null() & ~own.is_in(_blanks(frame, general)))
+        frame = frame.with_columns(
+            day.then(own).forward_fill().over(of_date, "date_text").alias("weekday_text")
+        )
+    else:
         first = pl.when(of_date == 0).then(pl.lit(stated.weekday or None, dtype=pl.String))
         frame = frame.with_columns(
             pl.coalesce(pl.col("heading_weekday").forward_fill().over(of_date), first).alias("weekday_text")
@@ -67,6 +73,12 @@ def _with_weekdays(frame: pl.DataFrame, general: dict[str, str], stated: Stated)
         .drop("date_text")
         .rename({"joined": "date_text"})
     )
+
+
+def _blanks(frame: pl.DataFrame, general: dict[str, str]) -> list[str]:
+    """Texts of the column of weekdays that name none."""
+    texts = frame[general["weekday_text"]].drop_nulls().unique().to_list()
+    return [text for text in texts if not parse_weekday(text)]
 
 
 def _filled(

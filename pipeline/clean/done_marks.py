@@ -69,15 +69,39 @@ def _says(texts: list[str], *, is_of_plan: bool) -> dict[str, str]:
         says |= {text: "yes" if text.strip() == "1" else "no" for text in texts if text.strip() in figures}
     if is_of_plan or {"yes", "no", "sets"} & set(says.values()):
         return says
-    return {text: what if _IN_PART.match(fold(text)) else "" for text, what in says.items()}
+    return {
+        text: what if _IN_PART.match(fold(text)) or text.strip().isdecimal() else ""
+        for text, what in says.items()
+    }
+
+
+def _with_planned_exercise(body: pl.DataFrame, layout: Layout) -> pl.DataFrame:
+    """Rows that name no other exercise than the planned one have that."""
+    done = layout.column_of("exercise")
+    planned = next((c for c, cell in layout.columns.items() if cell.planned == "exercise"), None)
+    if not done or not planned:
+        return body
+    return body.with_columns(pl.coalesce(done, planned).alias(done))
+
+
+def _ticked_results(body: pl.DataFrame, layout: Layout) -> str | None:
+    """A column of results beside a plan that also holds a yes or no."""
+    column = layout.column_of("notation")
+    own = [cell for cell in layout.columns.values() if cell.role in HOW_MUCH]
+    if not column or len(own) > 1 or not any(cell.planned in HOW_MUCH for cell in layout.columns.values()):
+        return None
+    texts = body[column].drop_nulls().unique().to_list()
+    return column if any(parse_done(text) in ("yes", "no") for text in texts) else None
 
 
 def hear_done(body: pl.DataFrame, layout: Layout) -> DoneRows:
     """The rows with planned figures as done where the done column says so, and its own sets where it has them."""
-    done = layout.column_of("done")
+    body = _with_planned_exercise(body, layout)
+    columns = dict(layout.columns)
+    done = layout.column_of("done") or _ticked_results(body, layout)
     if not done or layout.kind != "set_rows":
         return DoneRows(body, layout)
-    columns = dict(layout.columns)
+    columns[done] = HeaderCell("done")
     has_own = any(cell.role in HOW_MUCH for cell in columns.values())
     planned = {c: cell for c, cell in columns.items() if cell.planned in HOW_MUCH} if not has_own else {}
     says = _says(body[done].drop_nulls().unique().to_list(), is_of_plan=bool(planned))
@@ -101,7 +125,14 @@ def hear_done(body: pl.DataFrame, layout: Layout) -> DoneRows:
     undone = pl.col("done_says") == "no"
     if planned or not has_own:
         undone |= pl.col("done_says") == ""
-    unclear = marked.filter(pl.col("done_says") == "unclear").select("source_row", "done_text")
+    is_unclear = pl.col("done_says") == "unclear"
+    for counted in filter(None, (layout.column_of("reps"), layout.column_of("n_sets"))):
+        # a number that repeats the row's own count says that it was done
+        is_unclear &= ~(pl.col("done_text") == pl.col(counted)).fill_null(value=False)
+    if has_own and "yes" in says.values():
+        # a row without a mark beside rows with one; it matters only where it holds amounts
+        is_unclear |= pl.col("done_says") == ""
+    unclear = marked.filter(is_unclear).select("source_row", pl.col("done_text").fill_null("no mark"))
     return DoneRows(
         marked.drop("done_says", "done_text"),
         replace(layout, columns=columns),

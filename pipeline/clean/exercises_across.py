@@ -55,6 +55,8 @@ def _head(text: str, knows: Callable[[str], bool]) -> HeaderCell:
         for gap in words:  # the shortest name first: the words behind it must all say what it holds
             name, rest = text[: gap.start()].strip(), text[gap.start() :].strip(" _:–-")
             inner = parse_header_cell(rest.strip("()[] "))
+            if inner.role == "ignored" and knows(name):
+                return inner  # Squat e1RM, Squat volume
             if inner.role in _BELOW and knows(name):
                 return HeaderCell(
                     inner.role, inner.unit, inner.set_number, "", inner.is_per_hand, exercise_text=name

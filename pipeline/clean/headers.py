@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -136,8 +137,10 @@ def _on_a_side(text: str) -> HeaderCell | None:
     if not side:
         return None
     if not rest:
-        return HeaderCell("ignored", planned="notation") if side == "planned" else None
+        return HeaderCell("ignored", planned="notation") if side == "planned" else HeaderCell("done")
     inner = parse_header_cell(rest)
+    if inner.role == "exercise":
+        return HeaderCell("ignored", planned="exercise") if side == "planned" else inner
     if inner.role not in _AMOUNT_ROLES:
         return None
     return as_planned(inner) if side == "planned" else inner
@@ -204,4 +207,19 @@ def with_top_sets(cells: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
     return {
         **cells,
         **{c: HeaderCell("set_cell", cells[c].unit, place) for place, c in enumerate(places, start=1)},
+    }
+
+
+def with_sides(cells: dict[str, HeaderCell], texts: Mapping[str, str]) -> dict[str, HeaderCell]:
+    """`Reps` beside `Reps done` is what was planned."""
+    done = {
+        cell.role
+        for c, cell in cells.items()
+        if cell.role in _AMOUNT_ROLES and parse_side(texts.get(c))[0] == "done"
+    }
+    return {
+        c: as_planned(cell)
+        if cell.role in done and not cell.set_number and not parse_side(texts.get(c))[0]
+        else cell
+        for c, cell in cells.items()
     }

@@ -16,6 +16,7 @@ from pipeline.clean.headers import (
     is_date_heading,
     parse_header_cell,
     parse_side,
+    with_sides,
     with_top_sets,
 )
 from pipeline.clean.side_by_side import Span, find_spans
@@ -69,7 +70,8 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
     for row, texts in candidates:
         if row in used:
             continue
-        cells = with_top_sets({c: parse_header_cell(text) for c, text in texts.items() if text})
+        cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
+        cells = with_top_sets(with_sides(cells, texts))
         below = row_texts(sheet, row + 1)
         lower = {c: parse_header_cell(text) for c, text in below.items()}
         if any(cell.date_text for cell in cells.values()) and find_spans(lower, sheet.columns, AMOUNTS):
@@ -135,9 +137,10 @@ def _kind_of(cells: dict[str, HeaderCell]) -> LayoutKind:
     # or stand beside a header word
     sure = [cell for cell in dates if re.search(r"[A-Za-z]{3}|\d{4}|\d+\D\d+\D\d+", cell.date_text)]
     is_headed = "exercise" in roles or len(dates) == len(cells)
+    n_other = sum(not cell.planned for cell in cells.values())
     if (
         len(dates) >= 2
-        and len(dates) >= 0.5 * len(cells)
+        and len(dates) >= 0.5 * n_other
         and is_headed
         and (len(sure) == len(dates) or "exercise" in roles)
     ):
@@ -228,6 +231,8 @@ def _join_two_rows(above: dict[str, str], below: dict[str, str]) -> dict[str, He
         cell = lower.get(column)
         if cell is None:
             joined[column] = parse_header_cell(above.get(column))
+        elif upper.date_text and cell.role == "done":
+            joined[column] = HeaderCell("notation", date_text=upper.date_text)
         elif upper.date_text and cell.role in (*HOW_MUCH, "rpe", "rir", "note", "effort"):
             joined[column] = HeaderCell(cell.role, cell.unit, cell.set_number, upper.date_text)
         elif parse_side(carried)[0] == "planned" and not parse_side(carried)[1]:
@@ -254,6 +259,9 @@ def settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool]
             "what",
         ):
             columns[name_column] = HeaderCell("exercise")
+    if "exercise" not in {cell.role for cell in columns.values()}:
+        planned = [c for c, cell in columns.items() if cell.planned == "exercise"]
+        columns.update({c: HeaderCell("exercise") for c in planned[:1]})  # what was planned was done
     columns = _name_weekdays(body, columns, layout)
     if not {"date", "week_date"} & {cell.role for cell in columns.values()}:
         columns = _promote_dates(body, columns)

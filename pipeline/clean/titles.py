@@ -50,7 +50,7 @@ def read_titles(
         if 1 <= len(set(own)) <= 2:
             date_text = next(filter(None, map(parse_day_heading, _with_pairs(own))), date_text)
         if len(set(own)) == 1:
-            exercise = own[0] if _may_name_exercise(own[0]) and knows(own[0]) else exercise
+            exercise = own[0] if may_name_exercise(own[0]) and knows(own[0]) else exercise
             weekday = own[0] if parse_weekday(own[0]) else weekday
     if region and not date_text and len(days) == 1:
         date_text = next(iter(days))
@@ -61,7 +61,8 @@ def _with_pairs(texts: list[str]) -> Iterable[str]:
     return [*texts, *(f"{a}: {b}" for a, b in itertools.pairwise(texts) if a != b)]
 
 
-def _may_name_exercise(text: str) -> bool:
+def may_name_exercise(text: str) -> bool:
+    """False for a title that says something else: a day, a unit, a client."""
     return not (
         parse_day_heading(text)
         or parse_unit_statement(text)

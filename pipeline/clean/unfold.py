@@ -20,8 +20,9 @@ from pipeline.clean.layout import Layout, find_layouts
 from pipeline.clean.month_days import write_out_days
 from pipeline.clean.other_records import HEADING_KINDS, classify_others, is_total_row, says_something
 from pipeline.clean.ragged_rows import find_ragged, with_ragged
+from pipeline.clean.repeated_columns import repeated_amounts
 from pipeline.clean.split_sets import split_sets
-from pipeline.clean.titles import Stated, read_titles
+from pipeline.clean.titles import Stated, may_name_exercise, read_titles
 from pipeline.contract.sheets import Sheet
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
@@ -118,6 +119,7 @@ def unfold_table(
             unfolded.layout = "exercise rows"
         sets = split_sets(entries, layout, answer, is_unloaded)
         refused = {row: ("done_unclear", "done", text) for row, text in heard.unclear.items()}
+        refused |= repeated_amounts(body, layout)
         frames.append(with_ragged(with_refused(sets, refused), find_ragged(sheet, layout)))
     unfolded.entries = join_entries(frames)
     if any(layout.span for layout in layouts):
@@ -207,10 +209,19 @@ def _unfold_layout(
         (last["unit"] or [stated.unit])[-1],
         (last["client"] or [stated.client])[-1],
         (behind["date"] or [stated.date_text])[-1],
-        (last["exercise"] or [stated.exercise])[-1] if not general.get("exercise_text") else "",
+        _next_title(body, layout) or (last["exercise"] or [stated.exercise])[-1]
+        if not general.get("exercise_text")
+        else "",
         (behind["weekday"] or ([] if behind["date"] else [stated.weekday]) or [""])[-1],
     )
     return _with_bodyweight_unit(_melt(rows, general, groups), layout), following
+
+
+def _next_title(body: pl.DataFrame, layout: Layout) -> str:
+    """The exercise that titles the next table: what stands alone in the record right above its header."""
+    row = body.filter(pl.col("source_row") == layout.last_row).drop("source_row")
+    texts = {text for text in row.row(0) if isinstance(text, str)} if row.height else set()
+    return texts.pop() if len(texts) == 1 and may_name_exercise(next(iter(texts))) else ""
 
 
 def _with_bodyweight_unit(entries: pl.DataFrame, layout: Layout) -> pl.DataFrame:

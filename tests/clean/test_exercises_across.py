@@ -157,3 +157,10 @@ def test_set_numbers_order_the_sets_wherever_their_rows_stand() -> None:
         "Date,Exercise,Set,kg,Reps\n2026-03-02,Squat,2,60,7\n2026-03-02,Squat,1,60,8\n", "anna/log.csv"
     )
     assert read.values("source_row", "set_index") == [(2, 2), (3, 1)]
+
+
+def test_columns_of_maxima_and_volume_are_no_sets() -> None:
+    read = read_log(
+        "Date,Squat kg,Squat reps,Squat e1RM,Squat volume\n2026-03-02,100,5,116,500\n", "anna/log.csv"
+    )
+    assert read.values("load_kg", "reps") == [(100.0, 5)]

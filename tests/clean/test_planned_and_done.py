@@ -115,14 +115,49 @@ TABLES = [
         {5: "not_done"},
         id="the sets themselves in a column called Done",
     ),
+    pytest.param(
+        "Exercise,2026-03-02,,2026-03-04,\n,Plan,Done,Plan,Done\nSquat,3x5@100,100x5,3x5@105,\n",
+        [(3, D2, S, 100.0, 5)],
+        {},
+        id="both sides below each date",
+    ),
+    pytest.param(
+        "Date,Exercise,Soll,Ist\n2026-03-02,Squat,2x5 @ 100,✓\n2026-03-02,Bench press,2x5 @ 70,70x4\n",
+        [(2, D2, S, 100.0, 5)] * 2 + [(3, D2, B, 70.0, 4)],
+        {},
+        id="ticks in a column of results",
+    ),
+    pytest.param(
+        "Date,Planned exercise,Actual exercise,Actual reps,Actual kg\n"
+        "2026-03-02,Bench press,Squat,5,100\n2026-03-02,Deadlift,,5,120\n",
+        [(2, D2, S, 100.0, 5), (3, D2, D, 120.0, 5)],
+        {},
+        id="another exercise than planned",
+    ),
+    pytest.param(
+        "Date,Exercise,Set 1 target,Set 1 actual,Set 2 target,Set 2 actual\n2026-03-02,Squat,100x5,100x4,100x5,\n",
+        [(2, D2, S, 100.0, 4)],
+        {},
+        id="both sides of each set",
+    ),
+    pytest.param(
+        "Date,Exercise,Sets,Reps,kg,Reps done\n2026-03-02,Squat,2,8,100,6\n",
+        [(2, D2, S, 100.0, 6)] * 2,
+        {},
+        id="reps beside reps done were planned",
+    ),
 ]
 UNCLEAR = [
+    pytest.param(
+        "Date,Exercise,Sets,Reps,kg,Done\n2026-03-02,Squat,1,5,100,5\n{},1,10,70,8\n", id="another number"
+    ),
     pytest.param(
         "Date,Exercise,Sets,Reps,kg,Done\n2026-03-02,Squat,1,5,100,yes\n{},3,10,70,partly\n", id="a part"
     ),
     pytest.param(
-        "Date,Exercise,Sets,Reps,kg,Done\n2026-03-02,Squat,1,5,100,\n{},3,10,70,2/3\n", id="two of three"
+        "Date,Exercise,Sets,Reps,kg,Done\n2026-03-02,Squat,1,5,100,x\n{},3,10,70,2/3\n", id="two of three"
     ),
+    pytest.param("Date,Exercise,Sets,Reps,kg,Done\n2026-03-02,Squat,1,5,100,x\n{},3,10,70,\n", id="no mark"),
     pytest.param(
         "Date,Exercise,Plan,Done\n2026-03-02,Squat,1x5 @ 100,yes\n{},3x10 @ 70,felt hard\n", id="a remark"
     ),
@@ -168,3 +203,10 @@ def test_a_table_of_plans_only_holds_no_sets() -> None:
         "Date,Exercise,Planned sets,Planned reps,Planned kg\n2026-03-02,Squat,3,5,100\n", "anna/log.csv"
     )
     assert (read.sets, read.reasons) == ([], [(None, "file_no_sets")])
+
+
+@pytest.mark.parametrize("header", ["kg,Reps,kg,Reps", "Reps,kg,Reps,kg"])
+def test_columns_of_one_name_are_refused_where_both_hold_figures(header: str) -> None:
+    text = f"Date,Exercise,{header}\n2026-03-02,Squat,10,8,12,6\n2026-03-04,Squat,10,8,,\n"
+    read = read_log(text, "anna/log.csv")
+    assert (read.reasons, len(read.sets)) == ([(2, "columns_repeated")], 1)

@@ -54,3 +54,9 @@ def test_each_table_is_read_on_its_own(messy: str, expected: list[tuple[object, 
     assert read.accounts.faults == ()
     assert read.values("source_row", "session_date", "exercise_id", "load_kg", "reps") == expected
     assert (read.reasons, read.waiting) == ([], [])
+
+
+def test_a_title_nobody_knows_is_asked_and_not_taken_for_the_exercise_above() -> None:
+    text = "Squat,,\nDate,kg,Reps\n2026-03-02,110,5\n,,\nHarbour Shuffle,,\nDate,kg,Reps\n2026-03-05,85,6\n"
+    read = read_log(text, "anna/log.csv")
+    assert (read.values("source_row", "exercise_id"), read.waiting) == ([(3, S)], [(7, "exercise")])

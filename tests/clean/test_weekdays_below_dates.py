@@ -33,6 +33,18 @@ DAYS = [
 ]
 TABLES = [
     pytest.param(
+        "Week of 2 March 2026,,\nDay,Exercise,kg,Reps\nMon,Squat,100,5\n,Bench press,60,5\nWed,Deadlift,100,5\n"
+        "Week of 9 March 2026,,,\nTue,Squat,105,5\n",
+        [
+            (3, date(2026, 3, 2)),
+            (4, date(2026, 3, 2)),
+            (5, date(2026, 3, 4)),
+            (7, date(2026, 3, 10)),
+        ],
+        [],
+        id="weeks in one table, a weekday written once",
+    ),
+    pytest.param(
         "Week commencing 02/03/2026,,,\nDay,Exercise,Sets x reps,kg\nMon,Squat,1x5,85\nThu,Deadlift,1x5,115\n"
         "Week commencing 16/03/2026,,,\nDay,Exercise,Sets x reps,kg\nMon,Squat,1x5,90\n",
         [(3, date(2026, 3, 2)), (4, date(2026, 3, 5)), (7, date(2026, 3, 16))],
