@@ -129,8 +129,8 @@ def hear_done(body: pl.DataFrame, layout: Layout) -> DoneRows:
     for counted in filter(None, (layout.column_of("reps"), layout.column_of("n_sets"))):
         # a number that repeats the row's own count says that it was done
         is_unclear &= ~(pl.col("done_text") == pl.col(counted)).fill_null(value=False)
-    if has_own and "yes" in says.values():
-        # a row without a mark beside rows with one; it matters only where it holds amounts
+    if has_own and {"yes", "no"} <= set(says.values()):
+        # where ticks are the only marks a row's own figures count; beside a no, a blank leaves it open
         is_unclear |= pl.col("done_says") == ""
     unclear = marked.filter(is_unclear).select("source_row", pl.col("done_text").fill_null("no mark"))
     return DoneRows(
