@@ -230,7 +230,7 @@ def test_a_line_that_takes_a_load_back_is_asked_about_with_the_sets_it_names(
     assert line in question["raw_text"]
     assert question["suggested"] == "85"
     assert read.cleaned.tables.waiting_row["message"].to_list() == [
-        f"A line below takes figures back: “{line}”."
+        f"Words beside it take the load back: “{line}”."
     ]
 
 
@@ -280,3 +280,19 @@ def test_pain_in_a_line_whose_exercise_is_asked_is_found() -> None:
     line = "2 March 2026\nBench press 60x8\nharbour shuffle after my back hurts a lot 60x8\n"
     read = read_log(line, "anna/notes.txt")
     assert [row["source_row"] for row in read.cleaned.tables.pain_note.to_dicts()] == [3]
+
+
+@pytest.mark.parametrize(
+    ("note", "waits"),
+    [
+        ("typo - should be 45", True),
+        ("sorry, was 57.5 not 54", True),
+        ("meant to do 8 more", False),
+        ("felt like 60", False),
+    ],
+)
+def test_a_note_that_takes_its_own_load_back_is_asked_about(note: str, waits: bool) -> None:
+    text = f'Date,Exercise,Weight,Reps,Notes\n2026-03-02,Bench press,54,8,"{note}"\n'
+    read = read_log(text, "anna/log.csv")
+    assert [question["kind"] for question in read.questions] == (["load"] if waits else [])
+    assert len(read.sets) == (0 if waits else 1)
