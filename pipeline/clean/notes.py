@@ -39,6 +39,8 @@ from pipeline.clean.row_rules import (
 from pipeline.clean.set_texts import MOST_COUNTED, single_sets
 from pipeline.contract.sheets import Sheet
 
+_LONGEST_LINE = 600  # characters; a longer line is no set but costs the more to look through
+
 
 @dataclass
 class _State:
@@ -98,6 +100,9 @@ class _NotesReader:
         return self.unfolded
 
     def _line(self, index: int, number: int, raw: str) -> None:
+        if len(raw) > _LONGEST_LINE:
+            self._too_long(number, raw)
+            return
         text = plain_line(raw)
         chat = parse_chat_line(raw)
         if chat is not None and not self.names.is_sure(chat.who):
@@ -135,6 +140,14 @@ class _NotesReader:
         else:
             self.unfolded.ignored[number] = "note"
             self._keep(number, raw)
+
+    def _too_long(self, number: int, raw: str) -> None:
+        """A line no person writes in a set: refused where it holds figures, words where it holds none."""
+        if re.search(r"\d", raw):
+            self.rows += _entries(number, self.state, Clause("", _unreadable(), "", raw[:_LONGEST_LINE]), raw)
+        else:
+            self.unfolded.ignored[number] = "note"
+        self._keep(number, raw)
 
     def _keep(self, number: int, raw: str) -> None:
         """The words of a line, for the session of its day."""
@@ -265,7 +278,7 @@ class _NotesReader:
     def _is_exercise_heading(self, text: str, index: int) -> bool:
         if len(text) > 60 or not re.search(r"[A-Za-zÀ-ÿ]{2}", text) or find_pain(text) or holds_sets(text):
             return False
-        following = next((line for _, line in self.lines[index + 1 :] if line.strip()), "")
+        following = next((line[:_LONGEST_LINE] for _, line in self.lines[index + 1 :] if line.strip()), "")
         if parse_chat_line(following):
             return False
         meaning = self.said or column_meaning(text, self.voted)
@@ -315,6 +328,10 @@ def _figures_of(*texts: object) -> set[str]:
     return {figure.replace(",", ".") for figure in re.findall(r"\d+(?:[.,]\d+)?", joined)}
 
 
+def _unreadable() -> NotationReading:
+    return NotationReading(problem="set_notation_unreadable")
+
+
 def _contradiction() -> NotationReading:
     return NotationReading(problem="load_contradiction")
 
@@ -322,7 +339,7 @@ def _contradiction() -> NotationReading:
 def _pair_meaning(lines: list[str]) -> PairMeaning:
     votes: Counter[PairMeaning] = Counter()
     for line in lines[:3_000]:
-        text = with_figures(plain_line(line))
+        text = with_figures(plain_line(line[:_LONGEST_LINE]))
         for piece in [text, *(text[m.end() :] for m in SPLITS.finditer(text))]:
             reading, _ = split_remark(piece)
             if reading.pair_means:

@@ -296,3 +296,11 @@ def test_a_note_that_takes_its_own_load_back_is_asked_about(note: str, waits: bo
     read = read_log(text, "anna/log.csv")
     assert [question["kind"] for question in read.questions] == (["load"] if waits else [])
     assert len(read.sets) == (0 if waits else 1)
+
+
+def test_a_line_far_too_long_is_refused_where_it_holds_figures_and_kept_where_it_is_words() -> None:
+    text = "2 March 2026\nBench press 60x8\n" + "a1 " * 3000 + "\n" + "my knee hurts " * 300 + "\n"
+    read = read_log(text, "anna/notes.txt")
+    assert read.reasons == [(3, "set_notation_unreadable")]
+    assert read.ignored[4] == "note"
+    assert len(read.cleaned.tables.pain_note) == 1
