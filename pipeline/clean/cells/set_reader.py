@@ -243,9 +243,8 @@ class SetReader:
             atom.kind == "number"
             and waits_for_load
             and run is not None
-            and run.count is not None
             and len(run.reps) == 1
-            and (atom.number or 0) > MOST_SETS
+            and self._is_load_of_counted(run, atom)
         ):
             self._trailing_load(atom.text)
         else:
@@ -262,6 +261,16 @@ class SetReader:
         )
         is_load = atom.kind == "number" and (atom.number or 0) > _MOST_REPS
         return is_load and is_count and behind is not None and behind.text == "x"
+
+    @staticmethod
+    def _is_load_of_counted(run: Run, atom: Token) -> bool:
+        """`3x8 100` and `4x6 80`: a number too large for repetitions behind counted sets is their load."""
+        number = atom.number or 0
+        if run.either is not None and MOST_SETS < number <= _MOST_REPS:
+            raise Unreadable("set_notation_ambiguous")
+        return (run.count is not None and number > MOST_SETS) or (
+            run.either is not None and number > _MOST_REPS
+        )
 
     def _lists_loads(self, atom: Token) -> bool:
         """`@ 100/105/110` and `@ 100, 105, 110`: one load a set, too many for repetitions."""
