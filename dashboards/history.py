@@ -20,8 +20,6 @@ import polars as pl
 
 from pipeline.errors import WorkspaceError
 
-Parameters = dict[str, Any]
-
 
 @dataclass(frozen=True)
 class History:

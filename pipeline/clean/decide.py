@@ -16,6 +16,7 @@ from pipeline.clean.amounts import ExerciseFacts
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
 from pipeline.clean.entries import Unfolded
+from pipeline.clean.exercise_names import NameMatch
 from pipeline.clean.exercise_texts import parse_exercise_text
 from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import ClientProfile, Knowledge
@@ -83,14 +84,17 @@ def _keep_remarks(sheet: Sheet, result: Unfolded, reading: FileReading, known: K
 
 
 def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
+    def match(text: str) -> NameMatch:
+        return known.matcher.match(parse_exercise_text(text).name)
+
     def knows(text: str) -> bool:
-        return known.matcher.match(parse_exercise_text(text).name).how != "unknown"
+        return match(text).how != "unknown"
 
     def is_unloaded(text: str) -> bool:
-        return known.matcher.match(parse_exercise_text(text).name).exercise_id in known.unloaded_ids
+        return match(text).exercise_id in known.unloaded_ids
 
     def is_sure(text: str) -> bool:
-        return known.matcher.match(parse_exercise_text(text).name).exercise_id is not None
+        return match(text).exercise_id is not None
 
     if sheet.is_notes:
         return unfold_notes(sheet, knows, answer, is_unloaded, is_sure)

@@ -15,7 +15,7 @@ from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.set_notation import parse_notation
 from pipeline.clean.headers import HeaderCell
 from pipeline.clean.layout import HOW_MUCH, Layout
-from pipeline.clean.row_rules import says_no
+from pipeline.clean.row_rules import is_not_done
 
 _YES = re.compile(
     r"(?:yes|yep|y|ja|oui|si|sim|ok|okay|x|v|true|\[x\]|100 ?%|done|all(?: done| sets)?|complete[d]?|finished|full"
@@ -24,6 +24,7 @@ _YES = re.compile(
     r"(?:[ ,;:.!(-]+[a-z ,!)]*)?[ .!]*"
 )
 _NO = re.compile(r"(?:\[ ?\]|[✗✘✕✖❌☐🚫⛔🔴☒]+)\ufe0f?[ .!]*")
+_NO_WORDS = ("no", "n", "not", "false", "0", "nein", "nee", "non", "nao", "✗", "✘", "❌", "missed")
 _IN_PART = re.compile(
     r"(?:in part|part(?:ly|ial(?:ly)?)?|half|some|almost|mostly|teilweise|zum teil|teils|halb|fast|en partie|partiel\w*"
     r"|moitie|parcial\w*|en parte|a medias|in parte|parzial\w*|quasi|deels|gedeeltelijk|half|em parte|metade|±|~"
@@ -48,7 +49,8 @@ class DoneRows:
 def parse_done(text: str | None) -> str:
     """What a mark says: "yes", "no", "sets" (the sets stand there), "unclear"; "" for a blank."""
     folded = fold(text or "").strip()
-    if _NO.fullmatch((text or "").strip()) or says_no(text):  # folded, a ✕ is the x of a ticked box
+    # folded, a ✕ is the x of a ticked box
+    if _NO.fullmatch((text or "").strip()) or folded.strip(" .!") in _NO_WORDS or is_not_done(text):
         return "no"
     if is_blank(text):
         return ""

@@ -115,45 +115,23 @@ def _in_inbox(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.with_columns(pl.lit("inbox").alias("source_area"))
 
 
+def _placed(rows: list[tuple[str, str, int, str]], name: str) -> pl.DataFrame:
+    """Records by file, sheet and number with one more text about each."""
+    schema = {"source_file": pl.String, "source_sheet": pl.String, "source_row": pl.Int64, name: pl.String}
+    return pl.DataFrame(rows, orient="row", schema=schema)
+
+
 def _ignored_rows(readings: list[FileReading], raw: _RawRecords) -> pl.DataFrame:
-    rows = [
-        (r.source.source_file, sheet, row, rule)
-        for r in readings
-        if r.refusal is None
-        for sheet, row, rule in r.ignored
-    ]
-    frame = pl.DataFrame(
-        rows,
-        orient="row",
-        schema={
-            "source_file": pl.String,
-            "source_sheet": pl.String,
-            "source_row": pl.Int64,
-            "rule": pl.String,
-        },
-    )
+    kept = [r for r in readings if r.refusal is None]
+    frame = _placed([(r.source.source_file, *one) for r in kept for one in r.ignored], "rule")
     return _in_inbox(raw.texts(frame.drop("rule")).with_columns(frame["rule"])).select(
         *_SOURCE_SCHEMA, "rule", "raw_text"
     )
 
 
 def _held_rows(readings: list[FileReading], raw: _RawRecords) -> pl.DataFrame:
-    rows = [
-        (r.source.source_file, sheet, row, question_id)
-        for r in readings
-        if r.refusal is None
-        for sheet, row, question_id in r.held
-    ]
-    frame = pl.DataFrame(
-        rows,
-        orient="row",
-        schema={
-            "source_file": pl.String,
-            "source_sheet": pl.String,
-            "source_row": pl.Int64,
-            "question_id": pl.String,
-        },
-    )
+    kept = [r for r in readings if r.refusal is None]
+    frame = _placed([(r.source.source_file, *one) for r in kept for one in r.held], "question_id")
     messages = [waiting_message(question_id, {}) for question_id in frame["question_id"]]
     return _in_inbox(
         raw.texts(frame.drop("question_id")).with_columns(

@@ -40,6 +40,9 @@ from pipeline.clean.set_texts import MOST_COUNTED, single_sets
 from pipeline.contract.sheets import Sheet
 
 _LONGEST_LINE = 600  # characters; a longer line is no set but costs the more to look through
+_BUT = re.compile(
+    r"[,;.]\s|\b(?:but|aber|mais|pero|ma|maar|mas)\b"
+)  # what follows may tell of something else
 
 
 @dataclass
@@ -238,13 +241,13 @@ class _NotesReader:
     @staticmethod
     def _tells_more(text: str) -> bool:
         """`skipped squats, did leg press 3x10`: what follows was done."""
-        behind = re.split(r"[,;.]\s|\b(?:but|aber|mais|pero|ma|maar|mas)\b", text, maxsplit=1)
+        behind = _BUT.split(text, maxsplit=1)
         return len(behind) == 2 and not holds_sets(behind[0]) and holds_sets(behind[1])
 
     def _without_day(self, text: str) -> str:
         """The line behind the date that opens it, which holds from there on."""
         if self._tells_more(text) and is_not_done(text):
-            return re.split(r"[,;.]\s|\b(?:but|aber|mais|pero|ma|maar|mas)\b", text, maxsplit=1)[1].strip()
+            return _BUT.split(text, maxsplit=1)[1].strip()
         date_text, rest = open_day(text)
         if not date_text or not (self._read(rest) or holds_sets(rest)):
             return text

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
+from typing import Any
 
 import polars as pl
 
+from pipeline.clean.entries import with_refused
 from pipeline.clean.layout import Layout
 from pipeline.contract.sheets import Sheet
 
@@ -51,13 +53,10 @@ def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
     found: dict[int, tuple[str, str]] = {}
     if usual and max(usual) - width == _hidden_in_header(layout) > 0:
         # the header itself is short of a separator, so that no cell stands below its word
-        return {
-            row["source_row"]: ("", ",".join(row[c] or "" for c in sheet.columns).rstrip(","))
-            for row in body.iter_rows(named=True)
-        }
+        return {row["source_row"]: ("", _as_written(row, sheet)) for row in body.iter_rows(named=True)}
     for row in body.filter(pl.col("width") < width).iter_rows(named=True):
         if _hides_a_separator(row, layout, width):
-            found[row["source_row"]] = "", ",".join(row[c] or "" for c in sheet.columns).rstrip(",")
+            found[row["source_row"]] = "", _as_written(row, sheet)
     for row in body.filter(suspect).iter_rows(named=True):
         cells = [row[c] or "" for c in sheet.columns]
         beyond = [text.strip() for text in cells[width:] if text]
@@ -68,10 +67,14 @@ def find_ragged(sheet: Sheet, layout: Layout) -> dict[int, tuple[str, str]]:
             and (is_long or _has_fraction(cells[: width - 1]))
         )
         if moved or (is_long and not beyond and row["width"] not in usual):
-            found[row["source_row"]] = "", ",".join(cells).rstrip(",")
+            found[row["source_row"]] = "", _as_written(row, sheet)
         elif beyond:
             found[row["source_row"]] = ", ".join(beyond), ""
     return found
+
+
+def _as_written(row: dict[str, Any], sheet: Sheet) -> str:
+    return ",".join(row[c] or "" for c in sheet.columns).rstrip(",")
 
 
 def _hidden_in_header(layout: Layout) -> int:
@@ -98,21 +101,12 @@ def with_ragged(entries: pl.DataFrame, ragged: dict[int, tuple[str, str]]) -> pl
     """Entries of ragged records refused, or with the words that belong to their note."""
     if not ragged:
         return entries
-    words, texts = (
-        pl.col("source_row").replace_strict(
-            {row: pair[index] for row, pair in ragged.items()}, default=None, return_dtype=pl.String
+    moved = {row: ("row_ragged", "record", text) for row, (words, text) in ragged.items() if not words}
+    remarks = {row: words for row, (words, _) in ragged.items() if words}
+    if remarks:
+        words = pl.col("source_row").replace_strict(remarks, default=None, return_dtype=pl.String)
+        note = pl.concat_str("note", words, separator=", ", ignore_nulls=True)
+        entries = entries.with_columns(
+            pl.when(words.is_not_null()).then(note).otherwise("note").alias("note")
         )
-        for index in (0, 1)
-    )
-    return entries.with_columns(
-        pl.when(words == "").then(pl.lit("row_ragged")).otherwise(pl.col("problem")).alias("problem"),
-        pl.when(words == "")
-        .then(pl.lit("record"))
-        .otherwise(pl.col("problem_column"))
-        .alias("problem_column"),
-        pl.when(words == "").then(texts).otherwise(pl.col("problem_text")).alias("problem_text"),
-        pl.when(words.fill_null("") != "")
-        .then(pl.concat_str("note", words, separator=", ", ignore_nulls=True))
-        .otherwise(pl.col("note"))
-        .alias("note"),
-    )
+    return with_refused(entries, moved)

@@ -21,7 +21,6 @@ _NOT_DONE = re.compile(
     r"(?:skip(?:ped)?|not done|did ?n.?t do|dnf|dnc|no time|ran out of time|n/?a|ausgelassen|nicht gemacht"
     r"|pas fait|saute|no hecho|saltato|non fatto|overgeslagen|nao feito|left out|cut short)\b.*"
 )
-_NO = ("no", "n", "not", "false", "0", "nein", "nee", "non", "nao", "✗", "✘", "❌", "missed")
 _UNIT_STATEMENT = re.compile(
     r"(?:.*\b(?:weights?|loads?|numbers?|everything|all|unit|units|now|from here|switch\w*|changed?|gewichte?|poids|pesos?"
     r"|einheit|ab hier|ab jetzt|alle|tous|todo|carga|pesi)\b.*)?"
@@ -60,11 +59,6 @@ def is_rest_day(text: str | None) -> bool:
 def is_not_done(text: str | None) -> bool:
     """`skipped`, `not done`: planned or listed, but no set."""
     return not is_blank(text) and _NOT_DONE.fullmatch(fold(text or "")) is not None
-
-
-def says_no(text: str | None) -> bool:
-    """`no`, `skipped`, `✗` in a column that tells whether a set was done."""
-    return fold(text or "").strip(" .!") in _NO or is_not_done(text)
 
 
 def parse_unit_statement(text: str | None) -> str:

@@ -30,18 +30,32 @@ def in_range(normal: Sequence[LiftSession], how: Progression) -> list[LiftSessio
     ]
 
 
+def _latest(
+    slot: TargetSlot, normal: Sequence[LiftSession], now: LiftNow, how: Progression
+) -> tuple[list[LiftSession], str]:
+    """The sessions a range rule looks at, newest first, and the newest in words."""
+    usable = in_range(normal, how) or list(normal)
+    last = usable[0]
+    return (
+        usable,
+        f"{reps_text(last)} at {load_text(last.load_kg, slot, now)} on {day_text(last.session_date)}",
+    )
+
+
+def _without_range(slot: TargetSlot, last: LiftSession, at: str) -> Proposal:
+    reason = f"{at}: the plan names no range; the same again."
+    return Proposal(last.load_kg, slot.rep_low, None, "repeat", reason)
+
+
 def propose_double(
     slot: TargetSlot, normal: Sequence[LiftSession], now: LiftNow, how: Progression
 ) -> Proposal:
     """Double progression: repetitions up within the range, then load up and repetitions back to its low
     end."""
-    usable = in_range(normal, how) or list(normal)
+    usable, at = _latest(slot, normal, now, how)
     last = usable[0]
-    at = f"{reps_text(last)} at {load_text(last.load_kg, slot, now)} on {day_text(last.session_date)}"
     if slot.rep_high is None:
-        return Proposal(
-            last.load_kg, slot.rep_low, None, "repeat", f"{at}: the plan names no range; the same again."
-        )
+        return _without_range(slot, last, at)
     missed = _missed(slot, usable, now, how, at)
     if missed:
         return missed
@@ -60,13 +74,10 @@ def propose_two_for_two(
     slot: TargetSlot, normal: Sequence[LiftSession], now: LiftNow, how: Progression
 ) -> Proposal:
     """Two-for-two: at least two repetitions over the range in the last set, in two sessions running."""
-    usable = in_range(normal, how) or list(normal)
+    usable, at = _latest(slot, normal, now, how)
     last = usable[0]
-    at = f"{reps_text(last)} at {load_text(last.load_kg, slot, now)} on {day_text(last.session_date)}"
     if slot.rep_high is None:
-        return Proposal(
-            last.load_kg, slot.rep_low, None, "repeat", f"{at}: the plan names no range; the same again."
-        )
+        return _without_range(slot, last, at)
     missed = _missed(slot, usable, now, how, at)
     if missed:
         return missed

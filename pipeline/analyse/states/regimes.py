@@ -57,7 +57,6 @@ QUIET_GAIN = 0.3
 """Share of the usual gain expected in such a week [P]."""
 
 _N_STALLS = LONGEST
-_STALL = slice(1, 1 + _N_STALLS)
 _SLUMP = slice(1 + _N_STALLS, 1 + _N_STALLS + len(DEPTHS))
 _N = 1 + _N_STALLS + len(DEPTHS)
 

@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass, field
 from typing import Literal
 
+from pipeline.clean.cells.set_tokens import REPS_WORD
+
 PairMeaning = Literal["load_reps", "sets_reps", "reps_load", "load_reps_sets", "load_sets_reps", ""]
 MOST_SETS = 12  # nobody writes more sets of one exercise as a count; a larger number is a load
 _MOST_COUNTED = 30
@@ -56,11 +58,7 @@ class Run:
             re.split(r"/(?=\d+ ?(?:/|$|[a-z]))", text) if re.fullmatch(r"\d+(?:/\d+)+\D*", text) else [text]
         )
         for index, piece in enumerate(pieces):
-            word = re.sub(
-                r" ?(?:reps?|repetitions?|repeticiones|repeticoes|ripetizioni|wdh\.?|wiederholungen|herhalingen|herh\.?)\b\.?",
-                "",
-                piece,
-            )
+            word = re.sub(rf" ?{REPS_WORD}", "", piece)
             self.reps.append(word.strip() or piece)
             self.efforts.append("")
             self.separators.append("/" if index else separator)

@@ -33,13 +33,12 @@ Kind = Literal[
 
 @dataclass(frozen=True)
 class Token:
-    """One word; `number` where it is one, `is_apart` for a space before it, `is_glued` for none behind."""
+    """One word; `number` where it is one, `is_apart` for a space before it."""
 
     kind: Kind
     text: str
     number: float | None = None
     is_apart: bool = False
-    is_glued: bool = False
 
     @property
     def is_whole(self) -> bool:
@@ -58,10 +57,9 @@ _EACH = (
     r"(?:each(?: (?:side|leg|arm|way))?|ea|e/s|p/s|per (?:side|leg|arm)|/ ?(?:side|leg|arm)"
     r"|(?:je|pro) (?:seite|bein|arm)|par (?:cote|jambe|bras)|por (?:lado|pierna|perna)|per (?:lato|gamba|kant|been))(?![a-z])"
 )
-_REPS_WORD = r"(?:reps?|repetitions?|repeticiones|repeticoes|ripetizioni|wdh\.?|wiederholungen|herhalingen|herh\.?)(?![a-z])"
+REPS_WORD = r"(?:reps?|repetitions?|repeticiones|repeticoes|ripetizioni|wdh\.?|wiederholungen|herhalingen|herh\.?)(?![a-z])"
 _EFFORT_NUMBER = r"\d{1,2}(?:\.5)?"
 _NOT_A_SET = r"(?![\d.]| ?(?:x|@|kg|lb|rpe|rir))"
-_COLOUR = r"(?:red|green|blue|black|purple|yellow|orange|grey|gray|light|medium|heavy|rot|grun|blau|schwarz|gelb|rouge|vert|bleu|noir|rojo|verde|azul|negro)"
 
 _WORDS: tuple[tuple[Kind, str], ...] = (
     (
@@ -108,7 +106,7 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
     (
         "reps",
         rf"\d{{1,3}} ?[lr] ?[/,]? ?\d{{1,3}} ?[lr](?![a-z])|\d{{1,3}}(?:\+\d{{1,2}})+(?![\d.]| ?x| ?kg)"
-        rf"|\d{{1,3}}(?:/\d{{1,3}})* ?{_REPS_WORD}(?: {_EACH})?|\d{{1,3}}\+(?! ?\d)|\d{{1,3}} ?f(?![a-z])|f(?:ail(?:ed|ure)?)?(?![a-z])",
+        rf"|\d{{1,3}}(?:/\d{{1,3}})* ?{REPS_WORD}(?: {_EACH})?|\d{{1,3}}\+(?! ?\d)|\d{{1,3}} ?f(?![a-z])|f(?:ail(?:ed|ure)?)?(?![a-z])",
     ),
     ("each", rf"{_NUM} ?{_EACH}"),
     ("range", r"\d{1,3} ?(?:-|to|bis) ?\d{1,3}(?![\d.]| ?x| ?kg| ?lb)"),
@@ -143,7 +141,6 @@ def tokenise(text: str) -> list[Token] | None:
                 word.strip(),
                 float(word) if kind == "number" else _first_number(word),
                 is_apart=match.start(kind) > place or (place > 0 and folded[place - 1] == " "),
-                is_glued=match.end() < len(folded) and folded[match.end()] != " ",
             )
         )
         place = match.end()
