@@ -57,6 +57,11 @@ class FileStamp:
         """What is compared without reading the file."""
         return self.size, self.modified_ns, self.changed_ns, self.inode
 
+    @property
+    def is_readable(self) -> bool:
+        """False where the hash is the reason why there is none."""
+        return ":" not in self.content_hash
+
     def as_list(self) -> list[int | str]:
         """For JSON."""
         return [self.size, self.modified_ns, self.changed_ns, self.inode, self.seen_ns, self.content_hash]

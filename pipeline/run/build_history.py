@@ -70,8 +70,7 @@ def build_history(
     # the page speaks of what is published, so it comes after
     with workspace.open_history() as con:
         write_result_page(con, workspace, as_of)
-        changing = con.execute("select source_file from rejected_row where reason_code = 'file_changing'")
-        unsettled = {f"inbox/{name}" for (name,) in changing.fetchall()}
+        unsettled = _unsettled(con, now)
     _keep(workspace, now, last, state, result, published, unsettled)
     return UpdateResult(**result, published=published)
 
@@ -211,6 +210,30 @@ def _earlier_ledger(workspace: Workspace) -> pl.DataFrame:
     return pl.DataFrame()
 
 
+def _unsettled(con: duckdb.DuckDBPyConnection, now: InputFiles) -> set[str]:
+    """Files that were not read as they were when looked at: gone in between, changed, or still being written.
+
+    Their stamps say nothing of what was published, so the next run reads them again.
+    """
+    found = con.execute(
+        "select source_area || '/' || source_file, content_hash from file_ledger where is_current"
+    ).fetchall()
+    lost = con.execute(
+        "select source_area || '/' || source_file from rejected_row "
+        "where reason_code in ('file_changing', 'file_unreadable')"
+    ).fetchall()
+    hashes, not_read = dict(found), {name for (name,) in lost}
+    unsettled = set()
+    for name, stamp in now.stamps.items():
+        if "/" not in name:
+            continue  # the coach's own tables are read after they were looked at: a change shows at once
+        read_hash = hashes.get(name)
+        was_lost = stamp.is_readable and (read_hash is None or name in not_read)
+        if was_lost or (read_hash and read_hash != stamp.content_hash):
+            unsettled.add(name)
+    return unsettled
+
+
 def _keep(
     workspace: Workspace,
     now: InputFiles,
@@ -222,7 +245,7 @@ def _keep(
 ) -> None:
     stamp = history_stamp(published)
     kept = LastRun(
-        now.rest,
+        now.rest if all(name.startswith("inbox/") for name in unsettled) else "",
         {name: one for name, one in now.stamps.items() if name not in unsettled},
         stamp,
         last.full_size if last is not None else stamp[1],

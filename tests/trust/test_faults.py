@@ -12,6 +12,8 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from types import ModuleType
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -27,6 +29,8 @@ from pipeline.faults import in_a_sentence
 from pipeline.ingest.read_files import read_file, read_folder
 from pipeline.keep.backup import check_backup
 from pipeline.notes import NotesStore
+from pipeline.run import build_history, inbox
+from pipeline.update import update
 from pipeline.workspace import VERSION, open_workspace
 
 
@@ -204,6 +208,32 @@ def test_a_file_that_vanishes_between_listing_and_reading_is_refused_by_name(tmp
     assert gone.source_file == "b.csv"
     assert gone.refusal is not None
     assert gone.refusal.reason_code == "file_unreadable"
+
+
+@pytest.mark.parametrize("step", ["list_files", "read_file"])
+def test_a_file_away_at_one_step_of_an_update_is_read_by_the_next(
+    workspace: Path, tmp_path: Path, step: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    undisturbed = Path(shutil.copytree(workspace, tmp_path / "undisturbed", symlinks=True))
+    path, away = workspace / "inbox/bram/log.csv", workspace / "inbox/.away.csv"
+    module: ModuleType = {"list_files": build_history, "read_file": inbox}[step]
+    take = getattr(module, step)
+
+    def while_away(*args: Any) -> Any:
+        path.rename(away)
+        found = take(*args)
+        found = list(found) if step == "list_files" else found
+        away.rename(path)
+        return found
+
+    the_next_day = AS_OF + dt.timedelta(days=1)  # so that everything is read again
+    with monkeypatch.context() as patch:
+        patch.setattr(module, step, while_away)
+        update(open_workspace(workspace), the_next_day)
+    update(open_workspace(undisturbed), the_next_day)
+    assert digest(workspace) != digest(undisturbed), "the file was away"
+    update(open_workspace(workspace), the_next_day)
+    assert digest(workspace) == digest(undisturbed)
 
 
 def test_files_that_come_and_go_during_an_update_do_not_break_it(workspace: Path, nursery: Nursery) -> None:
