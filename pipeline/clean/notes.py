@@ -11,7 +11,7 @@ from typing import get_args
 import polars as pl
 
 from pipeline.clean.cells.folding import fold, is_blank
-from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, column_meaning
+from pipeline.clean.cells.set_notation import MOST_COUNTED, NotationReading, PairMeaning, column_meaning
 from pipeline.clean.entries import Unfolded, with_schema
 from pipeline.clean.note_blocks import Block, fact_of_line, find_blocks
 from pipeline.clean.note_chats import ChatLine, parse_chat_line
@@ -36,7 +36,7 @@ from pipeline.clean.row_rules import (
     parse_date_heading,
     parse_unit_statement,
 )
-from pipeline.clean.set_texts import MOST_COUNTED, single_sets
+from pipeline.clean.set_texts import single_sets
 from pipeline.contract.sheets import Sheet
 
 _LONGEST_LINE = 600  # characters; a longer line is no set but costs the more to look through

@@ -9,10 +9,14 @@ from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import parse_load
 from pipeline.clean.cells.remembered import remembered
 from pipeline.clean.cells.repetitions import parse_reps
-from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, SetPart, parse_notation
-
-MOST_SETS_A_ROW = 30
-MOST_COUNTED = 6  # more sets than that are seldom counted, and a light added load becomes possible
+from pipeline.clean.cells.set_notation import (
+    MOST_COUNTED,
+    NotationReading,
+    PairMeaning,
+    SetPart,
+    parse_notation,
+)
+from pipeline.clean.cells.set_runs import MOST_SETS_A_ROW
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,6 @@ class Backup:
     file: Path
     made_at: str
     layout: int
-    program: str
     history: str
     parts: tuple[Part, ...]
     folders: tuple[str, ...]
@@ -169,7 +168,6 @@ def read_manifest(file: Path) -> Backup:
                 file,
                 str(raw["made_at"]),
                 int(raw["layout"]),
-                str(raw["program"]),
                 str(raw["history"]),
                 tuple(Part(**part) for part in raw["parts"]),
                 tuple(map(str, raw["folders"])),

@@ -86,7 +86,7 @@ def otherwise(read: ReadInbox) -> str:
     return f"refused: {row['message']}"
 
 
-@pytest.mark.parametrize(("name", "content", "rows"), layouts())
+@pytest.mark.parametrize(("name", "content", "rows"), list(layouts()))
 def test_a_layout_is_read_as_the_page_says(name: str, content: str, rows: list[list[str]]) -> None:
     read = read_log(content, name)
     found = [[str(s["source_row"]), s["exercise_name"], set_in_words(s)] for s in read.sets]

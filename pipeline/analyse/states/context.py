@@ -47,7 +47,6 @@ class Context:
     deload_days: Grid
     break_days: Grid
     excused_days: Grid
-    plan_days: Grid
     light_plan_days: Grid
     plan_sets: Grid
     plan_age_weeks: Grid
@@ -138,7 +137,6 @@ def _plan_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid]:
         return {
             "deload_days": empty,
             "break_days": empty,
-            "plan_days": empty,
             "light_plan_days": empty,
             "plan_sets": nothing,
             "plan_age_weeks": nothing,
@@ -175,14 +173,12 @@ def _plan_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid]:
             & (pl.col("age") < LIGHT_PLAN_DAYS)
             & (pl.col("week_sets") > 0)
         ).sum(),
-        n=pl.len(),
         sets=pl.col("week_sets").mean(),
         age=pl.col("age").max() / 7.0,
     )
     return {
         "deload_days": np.nan_to_num(axis.spread(week, "deload")),
         "break_days": np.nan_to_num(axis.spread(week, "pause")),
-        "plan_days": np.nan_to_num(axis.spread(week, "n")),
         "light_plan_days": np.nan_to_num(axis.spread(week, "light")),
         "plan_sets": axis.spread(week, "sets"),
         "plan_age_weeks": axis.spread(week, "age"),

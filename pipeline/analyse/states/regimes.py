@@ -72,7 +72,6 @@ class Regimes:
     own_rate: Grid
     rate_now: Grid
     surprise: Grid
-    level_error: Grid
 
 
 def _moves() -> NDArray[np.float64]:
@@ -196,7 +195,6 @@ def follow_regimes(lifts: Lifts, noise: Grid, expected: Grid, told: Grid, curve:
         out["own_rate"][:, t] = rates @ RATES
         out["rate_now"][:, t] = weight[:, :, 0] @ RATES
         out["surprise"][:, t] = surprise
-        out["level_error"][:, t] = np.sqrt(spread)
     return Regimes(**out)
 
 

@@ -127,7 +127,6 @@ def client_grids(con: duckdb.DuckDBPyConnection, axis: Axis, context: Context) -
         "break_days",
         "light_plan_days",
         "excused_days",
-        "plan_days",
         "plan_sets",
         "planned",
         "done",

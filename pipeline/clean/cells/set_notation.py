@@ -19,11 +19,12 @@ from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date
 from pipeline.clean.cells.remembered import remembered
 from pipeline.clean.cells.set_reader import SetReader
-from pipeline.clean.cells.set_runs import MOST_SETS, PairMeaning, SetPart, Unreadable, parts_of_runs
+from pipeline.clean.cells.set_runs import PairMeaning, SetPart, Unreadable, parts_of_runs
 from pipeline.clean.cells.set_tokens import Token, tokenise
 
-__all__ = ["MOST_SETS", "NotationReading", "PairMeaning", "SetPart", "column_meaning", "parse_notation"]
+__all__ = ["MOST_COUNTED", "NotationReading", "PairMeaning", "SetPart", "column_meaning", "parse_notation"]
 _MOST_PARTS = 60
+MOST_COUNTED = 6  # more sets than that are seldom counted, and a light added load becomes possible
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class NotationReading:
     pair_means: PairMeaning = ""
 
 
-_COUNTS_SETS = re.compile(r"(?<![\d.,x@])[1-6] ?[x*] ?\d")
+_COUNTS_SETS = re.compile(rf"(?<![\d.,x@])[1-{MOST_COUNTED}] ?[x*] ?\d")
 
 
 def column_meaning(text: str, voted: PairMeaning) -> PairMeaning:

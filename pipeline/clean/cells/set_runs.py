@@ -10,7 +10,7 @@ from pipeline.clean.cells.set_tokens import REPS_WORD
 
 PairMeaning = Literal["load_reps", "sets_reps", "reps_load", "load_reps_sets", "load_sets_reps", ""]
 MOST_SETS = 12  # nobody writes more sets of one exercise as a count; a larger number is a load
-_MOST_COUNTED = 30
+MOST_SETS_A_ROW = 30
 
 
 @dataclass(frozen=True)
@@ -172,7 +172,7 @@ def _single_sets(run: Run) -> list[tuple[str, str]]:
     sets = list(zip(run.reps, run.efforts, strict=True))
     if run.count is None or len(sets) == run.count:
         return sets
-    if not 1 <= run.count <= _MOST_COUNTED:
+    if not 1 <= run.count <= MOST_SETS_A_ROW:
         raise Unreadable("set_notation_unreadable")
     if len(sets) == 1:
         return sets * run.count
