@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
+from pipeline.clean.cells.dates import parse_date, to_date
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.titles import Stated
 from pipeline.clean.week_days import joined_day, parse_weekday
@@ -44,7 +45,7 @@ def _with_weekdays(frame: pl.DataFrame, general: dict[str, str], stated: Stated)
     """`date_text` with the weekday that stands beside or below its heading; a row's own date needs none."""
     column = general.get("date_text")
     if column and "week_text" not in general:
-        return frame
+        return _with_order(frame) if "weekday_text" in general else frame
     # a weekday, as a heading or written once, holds until the next date
     of_date = pl.col("heading_date").is_not_null().cum_sum()
     if "weekday_text" in general:
@@ -72,6 +73,32 @@ def _with_weekdays(frame: pl.DataFrame, general: dict[str, str], stated: Stated)
         )
         .drop("date_text")
         .rename({"joined": "date_text"})
+    )
+
+
+def _with_order(frame: pl.DataFrame) -> pl.DataFrame:
+    """Dates whose day and month could be either way round, with the weekday beside them where all weekdays of
+    the table fit one way only. Otherwise a weekday may be the name of a day of the plan and says nothing."""
+    pairs = frame.select("weekday_text", "date_text").drop_nulls().unique().rows()
+    open_ones = [
+        (parse_weekday(day), reading)
+        for day, text in pairs
+        if (reading := parse_date(text)).first and not reading.order and not reading.weekday and reading.year
+    ]
+    ways = [
+        order
+        for order in ("dmy", "mdy")
+        if all((d := to_date(reading, order)) and d.isoweekday() == day for day, reading in open_ones)
+    ]
+    if not open_ones or len(ways) != 1:
+        return frame
+    ambiguous = [text for _, text in pairs if (reading := parse_date(text)).first and not reading.order]
+    joined = pl.concat_str("weekday_text", pl.lit(", "), "date_text")
+    return frame.with_columns(
+        pl.when(pl.col("date_text").is_in(ambiguous))
+        .then(joined)
+        .otherwise(pl.col("date_text"))
+        .alias("date_text")
     )
 
 

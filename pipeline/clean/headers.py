@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -207,6 +207,29 @@ def with_top_sets(cells: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
     return {
         **cells,
         **{c: HeaderCell("set_cell", cells[c].unit, place) for place, c in enumerate(places, start=1)},
+    }
+
+
+_FEWEST_AGAIN = 3  # two may be planned and done, or two lifts
+
+
+def with_groups_again(cells: dict[str, HeaderCell], texts: Mapping[str, str]) -> dict[str, HeaderCell]:
+    """`kg, reps, kg, reps, kg, reps`: the same words again to the right, three times or more, are set 1, 2, 3."""
+    amounts = [
+        (c, cell, fold(texts.get(c, "")).strip())
+        for c, cell in cells.items()
+        if cell.role in SET_ROLES and cell.role != "note" and not cell.set_number
+    ]
+    words = [word for _, _, word in amounts]
+    if not words:
+        return cells
+    size = words.index(words[0], 1) if words.count(words[0]) > 1 else 0
+    n_groups = len(words) // size if size else 0
+    if n_groups < _FEWEST_AGAIN or words != words[:size] * n_groups or len(set(words[:size])) < size:
+        return cells
+    return {
+        **cells,
+        **{c: replace(cell, set_number=place // size + 1) for place, (c, cell, _) in enumerate(amounts)},
     }
 
 

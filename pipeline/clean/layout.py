@@ -16,6 +16,7 @@ from pipeline.clean.headers import (
     is_date_heading,
     parse_header_cell,
     parse_side,
+    with_groups_again,
     with_sides,
     with_top_sets,
 )
@@ -71,7 +72,7 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
         if row in used:
             continue
         cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
-        cells = with_top_sets(with_sides(cells, texts))
+        cells = with_groups_again(with_top_sets(with_sides(cells, texts)), texts)
         below = row_texts(sheet, row + 1)
         lower = {c: parse_header_cell(text) for c, text in below.items()}
         if any(cell.date_text for cell in cells.values()) and find_spans(lower, sheet.columns, AMOUNTS):

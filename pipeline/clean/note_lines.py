@@ -79,7 +79,7 @@ def split_remark(text: str, pair_means: PairMeaning = "") -> tuple[NotationReadi
     """The sets at the start of a text and the remark behind them (`100x5, 100x5 felt heavy`)."""
     reading = parse_notation(text, pair_means)
     if not reading.problem and reading.parts:
-        return reading, ""
+        return reading, _words_behind(text, reading, pair_means) if reading.words else ""
     brackets = re.match(r"^(.*?)\s*\(([^()]*)\)\s*$", text)
     if brackets:
         inner = parse_notation(brackets.group(1), pair_means)
@@ -91,8 +91,17 @@ def split_remark(text: str, pair_means: PairMeaning = "") -> tuple[NotationReadi
             break
         shorter = parse_notation(head, pair_means)
         if not shorter.problem and shorter.parts and (SET_LIKE.search(head) or len(shorter.parts) > 1):
-            return shorter, tail
+            return shorter, _words_behind(text, shorter, pair_means, tail) if shorter.words else tail
     return reading, ""
+
+
+def _words_behind(text: str, reading: NotationReading, pair_means: PairMeaning, tail: str = "") -> str:
+    """What is said behind the sets, as it stands there; else the words from between them and the tail."""
+    for match in re.finditer(r"[\s,;.!(-]+", text):
+        head = parse_notation(text[: match.start()], pair_means)
+        if head.parts == reading.parts and not head.problem and not head.words:
+            return text[match.end() :].strip().removesuffix(")")
+    return ", ".join(filter(None, (reading.words, tail)))
 
 
 def read_line(text: str, has_exercise: bool, meaning: PairMeaning, names: Names) -> list[Clause]:

@@ -87,18 +87,25 @@ def find_days(
     readings = _mend_swapped(
         {text: parse_date(joined[text][0] if text in joined else text) for text in texts}
     )
+    # a weekday beside the date it belongs to says as much as one within its cell
+    readings |= {
+        text: reading for text in joined if (reading := parse_date(text)).weekday and not reading.problem
+    }
     order, question = _order(readings.values(), setting)
+    latest = _latest_day(readings.values(), order, setting.as_of)
     found: dict[str, DayFound] = {}
     for text, reading in readings.items():
         if reading.problem:
             found[text] = DayFound(problem=reading.problem)
             continue
-        year = reading.year or year_hint or _latest_year(reading, order, setting.as_of)
+        year = reading.year or year_hint or _latest_year(reading, order, latest)
         day = to_date(reading, order, year, epochs.get(text, "1900"))
         if day is None:
             found[text] = DayFound(problem="" if question else "date_impossible", question=question)
             continue
         meant = joined[text][1](day) if text in joined else day
+        if reading.weekday and day.isoweekday() != reading.weekday:
+            meant = None
         found[text] = DayFound(meant) if meant else DayFound(problem="weekday_contradicts")
     return _check_years(found, readings, setting)
 
@@ -155,6 +162,18 @@ def _order(readings: Iterable[DateReading], setting: DateSetting) -> tuple[str, 
 def _lies_ahead(readings: Iterable[DateReading], order: str, as_of: date) -> bool:
     ahead = [d for r in readings if r.year and (d := to_date(r, order)) and d > as_of]
     return len(ahead) > 1
+
+
+def _latest_day(readings: Iterable[DateReading], order: str, as_of: date) -> date:
+    """The day up to which dates without a year reach: as-of, or a year or two before it where only then every
+    weekday beside such a date is the right one."""
+    said = [reading for reading in readings if reading.weekday and reading.first and not reading.year]
+    for back in range(3):
+        latest = as_of - timedelta(days=365 * back)
+        days = [to_date(r, order, _latest_year(r, order, latest)) for r in said]
+        if all(day and day.isoweekday() == r.weekday for day, r in zip(days, said, strict=True)):
+            return latest
+    return as_of
 
 
 def _latest_year(reading: DateReading, order: str, as_of: date) -> int | None:

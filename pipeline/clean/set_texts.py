@@ -21,12 +21,16 @@ from pipeline.clean.cells.set_runs import MOST_SETS_A_ROW
 
 @dataclass(frozen=True)
 class SetTexts:
-    """Parts in order, or a reason code with the column it is about; `is_counted`: made from a count of sets."""
+    """Parts in order, or a reason code with the column it is about.
+
+    `is_counted`: made from a count of sets; `words`: said among the figures, for the note.
+    """
 
     parts: tuple[SetPart, ...] = ()
     problem: str = ""
     column: str = ""
     is_counted: bool = False
+    words: str = ""
 
 
 _LIST = re.compile(r"\d{1,3}\+?(?: ?reps?)?(?: ?[,;/ ] ?\d{1,3}\+?){1,}")
@@ -118,6 +122,7 @@ def _from_notation(reading: NotationReading, load: str | None, column: str, n_se
             SetPart(p.load or loads[i], p.reps, p.effort, p.kind, p.drop_index) for i, p in enumerate(parts)
         ),
         is_counted=True,
+        words=reading.words,
     )
 
 

@@ -86,6 +86,7 @@ def split_sets(
             "problem",
             "problem_column",
             "problem_text",
+            "said",
             "order",
         )
     }
@@ -123,6 +124,7 @@ def split_sets(
                 texts.problem,
                 texts.column,
                 fault if texts.problem else None,
+                texts.words or None,
                 order,
             )
             for name, value in zip(out, values, strict=True):
@@ -134,6 +136,7 @@ def split_sets(
             "new_load": pl.String,
             "new_reps": pl.String,
             "problem_text": pl.String,
+            "said": pl.String,
         },
     )
     joined = entries.join(split, on=keys, how="left", nulls_equal=True, maintain_order="left")
@@ -150,6 +153,7 @@ def split_sets(
         .then(pl.col("part_kind"))
         .otherwise(pl.col("kind_text"))
         .alias("kind_text"),
+        pl.concat_str("note", "said", separator=" · ", ignore_nulls=True).replace("", None).alias("note"),
     )
     return with_schema(joined)
 

@@ -201,6 +201,7 @@ def _read_records(text: str, separator: str) -> list[list[str]]:
     csv.field_size_limit(2**31 - 1)
     # one kind of line end outside and inside quotes; a quoted cell may hold several lines
     text = _join_broken_lines(text, separator).replace("\r\n", "\n").replace("\r", "\n")
+    text = _keep_ditto_marks(text, separator)
     rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
     if not _swallows_lines(rows, separator):
         return (
@@ -213,6 +214,21 @@ def _read_records(text: str, separator: str) -> list[list[str]]:
 
 
 _LINE_INSIDE = "\u2028"
+
+
+def _keep_ditto_marks(text: str, separator: str) -> str:
+    """A cell of one bare quote means `as above`; taken for the start of a quoted cell it would swallow the
+    next. Told by its line, which has as many cells as the first when split without regard to quotes."""
+    mark = re.compile(rf'(?:^|{re.escape(separator)})[ ]*"[ ]*(?={re.escape(separator)}|$)', re.MULTILINE)
+    if not mark.search(text):
+        return text
+    lines = text.split("\n")
+    n_cells = len(lines[0].split(separator))
+    for index, line in enumerate(lines):
+        cells = line.split(separator)
+        if len(cells) == n_cells and all(cell.strip() == '"' for cell in cells if '"' in cell):
+            lines[index] = separator.join('""""' if cell.strip() == '"' else cell for cell in cells)
+    return "\n".join(lines)
 
 
 def _join_broken_lines(text: str, separator: str) -> str:

@@ -66,6 +66,10 @@ def test_the_sets_of_phone_notes_are_read_and_nothing_else(
         ("Bench press 60x8, 60x8 - slow off the chest", "slow off the chest"),
         ("Bench press 60x8 (shoulder a bit stiff)", "shoulder a bit stiff"),
         ("Bench press 60x8 💪", "💪"),
+        ("Bench press 60x8 Easy!", "Easy!"),
+        ("Bench press 60x8 tempo 3-1-1", "tempo 3-1-1"),
+        ("Bench press 60kg 8 reps easy, 65kg 8 reps ok", "easy, ok"),
+        ("Bench press 60kg 8 reps easy, 65kg 8 reps then home", "easy, then home"),
     ],
 )
 def test_a_remark_behind_the_sets_is_kept_word_for_word(line: str, note: str) -> None:

@@ -213,3 +213,17 @@ def test_columns_of_one_name_are_refused_where_both_hold_figures(header: str) ->
     text = f"Date,Exercise,{header}\n2026-03-02,Squat,10,8,12,6\n2026-03-04,Squat,10,8,,\n"
     read = read_log(text, "anna/log.csv")
     assert (read.reasons, len(read.sets)) == ([(2, "columns_repeated")], 1)
+
+
+def test_the_same_columns_three_times_are_three_sets() -> None:
+    read = read_log(
+        "Date,Exercise,kg,Reps,kg,Reps,kg,Reps\n2026-03-02,Back squat,100,5,105,5,110,4\n"
+        "2026-03-04,Back squat,100,5,105,5,,\n"
+    )
+    assert [(row["source_row"], row["load_kg"], row["reps"]) for row in read.sets] == [
+        (2, 100.0, 5),
+        (2, 105.0, 5),
+        (2, 110.0, 4),
+        (3, 100.0, 5),
+        (3, 105.0, 5),
+    ]

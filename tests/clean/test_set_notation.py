@@ -113,7 +113,7 @@ CELLS: list[tuple[str, Sets | str]] = [
     ("100x8, ???", "set_notation_unreadable"),
     ("100x12345", "set_notation_unreadable"),
     ("60x8 12345", "set_notation_unreadable"),
-    ("100x8, easy", "set_notation_unreadable"),
+    ("100x8, squeaky", "set_notation_unreadable"),
     ("2026-08-03", "turned_into_date"),
     ("3-Aug", "turned_into_date"),
 ]

@@ -97,6 +97,10 @@ def test_a_good_line_beside_a_garbled_one_stays_as_it_is() -> None:
         pytest.param(
             'a,b\n1,5" deficit\n2,c\n', [["a", "b"], ["1", '5" deficit'], ["2", "c"]], id="an inch sign"
         ),
+        pytest.param(
+            'a,b,c\n1,x,8\n",",7\n', [["a", "b", "c"], ["1", "x", "8"], ['"', '"', "7"]], id="ditto marks"
+        ),
+        pytest.param('a,b\n",",7\n', [["a", "b"], [",", "7"]], id="a separator in quotes is no ditto"),
         pytest.param("a,b\n\n1,2\n", [["a", "b"], [None, None], ["1", "2"]], id="blank line counted"),
         pytest.param("a,b\n1\n1,2,3\n", [["a", "b", None], ["1", None, None], ["1", "2", "3"]], id="ragged"),
         pytest.param("sep=;\na;b\n1;2\n", [["sep=", None], ["a", "b"], ["1", "2"]], id="declared separator"),

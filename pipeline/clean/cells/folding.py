@@ -66,6 +66,7 @@ def with_spelled_parts(folded: str) -> str:
     return _SPELLED_PART.sub(lambda match: _SPELLED[match.group(1)], folded)
 
 
+_RULE = re.compile(r" *:?-{2,}:? *")  # below the header of a table written with bars
 _BLANK = {
     "",
     "-",
@@ -90,7 +91,7 @@ _BLANK = {
 @remembered
 def is_blank(text: str | None) -> bool:
     """True for an empty cell and for the marks people put where there is nothing to say."""
-    return text is None or fold(text) in _BLANK
+    return text is None or fold(text) in _BLANK or _RULE.fullmatch(text) is not None
 
 
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")

@@ -31,12 +31,14 @@ MOST_COUNTED = 6  # more sets than that are seldom counted, and a light added lo
 class NotationReading:
     """Parts in order; `problem` a reason code ("set_notation_unreadable", "set_notation_ambiguous", …).
 
-    `pair_means` says how a bare `a x b` was certainly meant, so that a column can be read as one.
+    `pair_means` says how a bare `a x b` was certainly meant, so that a column can be read as one. `words`: what
+    is said beside the figures (tempo, easy), for the note.
     """
 
     parts: tuple[SetPart, ...] = ()
     problem: str = ""
     pair_means: PairMeaning = ""
+    words: str = ""
 
 
 _COUNTS_SETS = re.compile(rf"(?<![\d.,x@])[1-{MOST_COUNTED}] ?[x*] ?\d")
@@ -80,4 +82,5 @@ def _read(tokens: list[Token], pair_means: PairMeaning, *, load_is_known: bool) 
         return NotationReading(problem=fault.reason_code, pair_means=reader.certain_meaning())
     if not parts or len(parts) > _MOST_PARTS:
         return NotationReading(problem="set_notation_unreadable")
-    return NotationReading(parts, pair_means=reader.certain_meaning())
+    words = ", ".join(token.text for token in tokens if token.kind == "aside")
+    return NotationReading(parts, pair_means=reader.certain_meaning(), words=words)

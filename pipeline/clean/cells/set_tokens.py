@@ -27,7 +27,7 @@ Kind = Literal[
     "drop",
     "rest_pause",
     "label",  # Set 1:
-    "aside",  # tempo 3-1-1, rest 3 min, AMRAP: said beside the sets, no figure of theirs
+    "aside",  # tempo 3-1-1, rest 3 min, AMRAP, felt easy: said beside the sets, no figure of theirs
 ]
 
 
@@ -66,7 +66,9 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
         "aside",
         r"(?:tempo|kadenz|cadence)(?![a-z])"
         r"|(?:rest(?:ed|ing)?|pause|repos|descanso) ?:? ?\d{1,3}(?::\d{2})? ?(?:min(?:s|utes?)?|m|secs?|seconds?|s|'|\")(?![a-z])"
-        r"|(?:amrap|max reps|as many as possible)(?![a-z]):?",
+        r"|(?:amrap|max reps|as many as possible)(?![a-z]):?"
+        r"|(?:(?:felt|was|very|really|super|quite|pretty|bit|too) )*"
+        r"(?:easy|ok(?:ay)?|good|hard|tough|heavy|light|smooth|fast|slow|solid|grindy|a grind|fine|strong|clean)(?![a-z]| ?-?band)",
     ),
     (
         "label",
