@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,18 +16,25 @@ from dashboards.history import History
 class AthleteHistory:
     """The rows on one client up to and including the week that starts on `week`.
 
-    `weeks_back` bounds how far the charts reach.
+    `weeks_back` bounds how far the charts reach. `known`: the last day known, where that is later than the
+    week's end: the newest week is shown with the days that have come in since.
     """
 
     history: History
     client_id: str
     week: dt.date
     weeks_back: int = 26
+    known: dt.date | None = None
 
     @property
     def until(self) -> dt.date:
         """The week's last day."""
         return self.week + dt.timedelta(days=6)
+
+    @property
+    def known_until(self) -> dt.date:
+        """The last day that may be used at all."""
+        return max(self.known or self.until, self.until)
 
     @property
     def since(self) -> dt.date:
@@ -39,9 +47,10 @@ class AthleteHistory:
             "week": self.week,
             "until": self.until,
             "since": self.since,
+            "known_until": self.known_until,
             **more,
         }
-        return self.history.ask(query, **{k: v for k, v in used.items() if f"${k}" in query})
+        return self.history.ask(query, **{k: v for k, v in used.items() if re.search(rf"\${k}\b", query)})
 
     def client(self) -> dict[str, Any] | None:
         """The client's row."""
@@ -69,26 +78,27 @@ class AthleteHistory:
         ).to_dicts()
         return rows[0] if rows else None
 
+    def _trends(self) -> pl.DataFrame:
+        """Trends of every lift in the weeks charts show; one scan for the table of lifts and their charts."""
+        return self._ask("""
+            select exercise_id, coalesce(exercise_name, exercise_id) as exercise_name, week_start,
+                n_exposures, e1rm_basis, level_kind, level_kg, level_low_kg, level_high_kg,
+                slope_pct_per_week, slope_low_pct_per_week, slope_high_pct_per_week, status
+            from strength_trend
+            where client_id = $client and week_start between $since and $week
+            order by exercise_id, week_start""")
+
     def lifts(self) -> pl.DataFrame:
         """Lifts with a trend in the last 12 weeks: level, slope, status, state; most trained first."""
-        return self._ask("""
-            with latest as (
-                select exercise_id, max(week_start) as week_start
-                from strength_trend
-                where client_id = $client and week_start between $week::date - 84 and $week
-                group by exercise_id
-            )
-            select
-                t.exercise_id, coalesce(t.exercise_name, t.exercise_id) as exercise_name, t.week_start,
-                t.n_exposures, t.e1rm_basis, t.level_kind, t.level_kg, t.level_low_kg, t.level_high_kg,
-                t.slope_pct_per_week, t.slope_low_pct_per_week, t.slope_high_pct_per_week, t.status,
-                l.state, l.reasons
-            from latest
-            join strength_trend t on t.exercise_id = latest.exercise_id
-                and t.week_start = latest.week_start and t.client_id = $client
-            left join lift_week l on l.client_id = $client and l.exercise_id = t.exercise_id
-                and l.week_start = t.week_start
-            order by t.n_exposures desc nulls last, exercise_name""")
+        states = self._ask(
+            "select exercise_id, week_start, state, reasons from lift_week "
+            "where client_id = $client and week_start between $week::date - 84 and $week"
+        )
+        recent = self._trends().filter(pl.col("week_start") >= self.week - dt.timedelta(days=84))
+        latest = recent.group_by("exercise_id", maintain_order=True).last()
+        return latest.join(states, on=["exercise_id", "week_start"], how="left").sort(
+            ["n_exposures", "exercise_name"], descending=[True, False], nulls_last=True
+        )
 
     def strength_line(self) -> pl.DataFrame:
         """Pooled strength by week."""
@@ -100,41 +110,43 @@ class AthleteHistory:
 
     def lift_trend(self, exercise_id: str) -> pl.DataFrame:
         """A lift's level by week."""
-        return self._ask(
-            "select week_start, level_kg, level_low_kg, level_high_kg, level_kind from strength_trend "
-            "where client_id = $client and exercise_id = $exercise "
-            "and week_start between $since and $week order by week_start",
-            exercise=exercise_id,
-        )
+        return self._trends().filter(pl.col("exercise_id") == exercise_id)
 
     def lift_sessions(self, exercise_id: str) -> pl.DataFrame:
         """A lift's sessions with their best estimate."""
         return self._ask(
-            "select session_date, best_e1rm_kg, e1rm_low_kg, e1rm_high_kg, e1rm_kind, e1rm_basis, "
-            "best_load_kg, best_reps, best_rir, n_sets, n_hard_sets, volume_kg, mean_rir "
-            "from exercise_session where client_id = $client and exercise_id = $exercise "
-            "and session_date between $since and $until order by session_date",
-            exercise=exercise_id,
+            "select exercise_id, session_date, best_e1rm_kg, e1rm_low_kg, e1rm_high_kg, e1rm_kind, "
+            "e1rm_basis, best_load_kg, best_reps, best_rir "
+            "from exercise_session where client_id = $client "
+            "and session_date between $since and $until order by session_date"
+        ).filter(pl.col("exercise_id") == exercise_id)
+
+    def _sets(self) -> pl.DataFrame:
+        """Every set of the weeks charts show, and of the days around them on which a session may be done."""
+        return self._ask(
+            """
+            select session_date, exercise_id, exercise_name, exercise_text, set_index, drop_index, part_index,
+                set_kind, load_kg, load_basis, load_text, implements, reps, reps_left, reps_right,
+                is_at_least, duration_s, rir, rpe, note, source_file, source_sheet, source_row
+            from logged_set
+            where client_id = $client and session_date between $since::date - 7 and $known_until
+            order by session_date, source_file, source_sheet, source_row, set_index, drop_index, part_index"""
         )
 
     def lift_sets(self, exercise_id: str) -> pl.DataFrame:
         """A lift's sets, for effort at matched work."""
-        return self._ask(
-            "select session_date, set_kind, load_kg, reps, rir from logged_set "
-            "where client_id = $client and exercise_id = $exercise "
-            "and session_date between $since and $until order by session_date",
-            exercise=exercise_id,
+        return self._sets().filter(
+            pl.col("exercise_id") == exercise_id, pl.col("session_date").is_between(self.since, self.until)
         )
 
     def bests(self, exercise_id: str | None = None) -> pl.DataFrame:
         """Bests, newest first: of one lift, or of all."""
-        return self._ask(
+        bests = self._ask(
             "select best_date, exercise_id, exercise_name, kind, value, unit, previous_value, previous_date, "
             "load_kg, reps from personal_best where client_id = $client "
-            "and ($exercise::varchar is null or exercise_id = $exercise) "
-            "and best_date between $since and $until order by best_date desc, exercise_name, kind",
-            exercise=exercise_id,
+            "and best_date between $since and $until order by best_date desc, exercise_name, kind"
         )
+        return bests if exercise_id is None else bests.filter(pl.col("exercise_id") == exercise_id)
 
     def spans(self) -> pl.DataFrame:
         """Deload weeks of the plan, breaks and excused days: date_from, date_to, kind."""
@@ -182,23 +194,44 @@ class AthleteHistory:
         )
 
     def planned_sessions(self) -> pl.DataFrame:
-        """Planned days and what became of them."""
-        return self._ask(
-            "select week_start, plan, phase, day, planned_date, outcome, session_date, planned_sets, "
-            "done_sets, n_swapped from planned_session where client_id = $client "
-            "and week_start between $since and $week order by week_start, planned_date, day"
+        """Planned days and what became of them, as far as was known."""
+        return self._as_known(
+            self._ask(
+                "select week_start, plan, phase, day, planned_date, outcome, session_date, planned_sets, "
+                "done_sets, n_swapped from planned_session where client_id = $client "
+                "and week_start between $since and $week order by week_start, planned_date, day"
+            )
         )
 
     def planned_exercises(self) -> pl.DataFrame:
         """Planned exercises of the week, what was done of each, and what became of their day (`outcome`)."""
-        return self._ask("""
-            select e.*, s.outcome
-            from planned_exercise e
-            left join planned_session s on s.client_id = $client and s.week_start = $week
-                and s.plan is not distinct from e.plan and s.day = e.day
-                and s.planned_date is not distinct from e.planned_date
-            where e.client_id = $client and e.week_start = $week
-            order by e.planned_date nulls last, e.day, e.slot""")
+        return self._as_known(
+            self._ask("""
+                select e.*, s.outcome
+                from planned_exercise e
+                left join planned_session s on s.client_id = $client and s.week_start = $week
+                    and s.plan is not distinct from e.plan and s.day = e.day
+                    and s.planned_date is not distinct from e.planned_date
+                where e.client_id = $client and e.week_start = $week
+                order by e.planned_date nulls last, e.day, e.slot""")
+        )
+
+    def _as_known(self, planned: pl.DataFrame) -> pl.DataFrame:
+        """What was planned and done later than was known counts as missed: nobody knew better then."""
+        is_later = pl.col("session_date") > self.known_until
+        nothing_done = [
+            name
+            for name in ("session_date", "done_exercise_id", "done_exercise_name", "done_sets",
+                         "sets_in_rep_range", "n_swapped")
+            if name in planned.columns
+        ]  # fmt: skip
+        return planned.with_columns(
+            pl.when(is_later).then(pl.lit("missed")).otherwise("outcome").alias("outcome"),
+            *(
+                pl.when(~is_later.fill_null(value=False)).then(pl.col(name)).alias(name)
+                for name in nothing_done
+            ),
+        )
 
     def adherence(self) -> pl.DataFrame:
         """Adherence by week, four weeks."""
@@ -219,14 +252,11 @@ class AthleteHistory:
 
         A session that was moved may lie in another week; it is looked up by its day.
         """
-        days = sorted({row["session_date"] for row in planned if row["session_date"]})
-        return self._ask(
-            "select session_date, exercise_id, set_index, drop_index, set_kind, load_kg, load_basis, reps, "
-            "reps_left, reps_right, is_at_least, duration_s, rir from logged_set "
-            "where client_id = $client and list_contains($days::date[], session_date) "
-            "and set_kind <> 'warm_up' "
-            "order by session_date, exercise_id, set_index, drop_index, part_index",
-            days=days,
+        days = {row["session_date"] for row in planned if row["session_date"]}
+        return (
+            self._sets()
+            .filter(pl.col("session_date").is_in(days), pl.col("set_kind") != "warm_up")
+            .sort("session_date", "exercise_id", "set_index", "drop_index", "part_index", maintain_order=True)
         )
 
     def sessions(self) -> pl.DataFrame:
@@ -238,16 +268,7 @@ class AthleteHistory:
 
     def session_sets(self, day: dt.date) -> pl.DataFrame:
         """Every set of a day with the file and row it came from."""
-        return self._ask(
-            """
-            select exercise_name, exercise_text, set_index, drop_index, set_kind, load_kg, load_basis,
-                load_text,
-                implements, reps, reps_left, reps_right, is_at_least, duration_s, rir, rpe, note,
-                source_file, source_sheet, source_row
-            from logged_set where client_id = $client and session_date = $day
-            order by source_file, source_sheet, source_row, set_index, drop_index, part_index""",
-            day=day,
-        )
+        return self._sets().filter(pl.col("session_date") == day)
 
     def check_ins(self) -> pl.DataFrame:
         """Check-ins with the week they fall in."""

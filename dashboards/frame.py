@@ -11,6 +11,7 @@ import altair as alt
 import streamlit as st
 
 from dashboards import theme
+from dashboards.charts import Drawing
 from dashboards.history import History, has_files, open_history, read_weeks
 from dashboards.markup import Html, element, show_date
 from dashboards.page_style import page_css
@@ -18,6 +19,10 @@ from dashboards.wording import CAUTION, WARNING_SIGNS, WARNING_SIGNS_LEAD
 from pipeline.errors import SetwrightError
 from pipeline.notes import NotesStore
 from pipeline.workspace import Workspace, open_workspace
+
+# tests hold the specifications against the schema; holding each part of one against it again takes longer
+# than drawing it
+alt.utils.schemapi.disable_debug_mode()
 
 WORKSPACE_VARIABLE = "SETWRIGHT_WORKSPACE"
 
@@ -165,12 +170,12 @@ def show_past_notice(frame: Frame) -> None:
         )
 
 
-def show_chart(chart: alt.LayerChart, described: str) -> None:
+def show_chart(chart: Drawing, described: str) -> None:
     """A chart in our look; `described` is what a screen reader says."""
     # a part of a page may be drawn anew on its own
     use_readers_look()
-    # tests hold the specifications against the schema; checking them again takes longer than drawing
-    spec = chart.to_dict(validate=False)
+    spec, frames = chart.parts()
+    spec["datasets"] = frames
     # stated here as well, or Streamlit puts a padding of its own in place of the theme's
     spec["padding"] = spec["config"]["padding"]
     st.vega_lite_chart(spec=spec, theme=None, width="stretch", alt=described)

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
-from dataclasses import dataclass
+from collections import OrderedDict
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -23,16 +24,39 @@ from pipeline.errors import WorkspaceError
 
 @dataclass(frozen=True)
 class History:
-    """One published history, whole and unchanging."""
+    """One published history, whole and unchanging; so an answer stays right, and the latest are kept."""
 
     path: Path
     con: duckdb.DuckDBPyConnection
+    _answers: OrderedDict[tuple[str, str], pl.DataFrame] = field(
+        default_factory=OrderedDict, repr=False, compare=False
+    )
+    _asking: threading.Lock = field(default_factory=threading.Lock, repr=False, compare=False)
 
     def ask(self, query: str, **parameters: Any) -> pl.DataFrame:
-        """The answer as a frame; parameters are named `$name` in the query.
+        """The answer as a frame, to be read only; parameters are named `$name` in the query.
 
         WorkspaceError when the history lacks what is asked for: an older version published it.
         """
+        question = (query, repr(sorted(parameters.items())))
+        with self._asking:
+            known = self._answers.get(question)
+            if known is not None:
+                self._answers.move_to_end(question)
+                return known
+        answer = self._ask(query, parameters)
+        with self._asking:
+            self._answers[question] = answer
+            while len(self._answers) > MOST_ANSWERS:
+                self._answers.popitem(last=False)
+        return answer
+
+    def forget_answers(self) -> None:
+        """Ask everything anew from here on; for those who measure."""
+        with self._asking:
+            self._answers.clear()
+
+    def _ask(self, query: str, parameters: dict[str, Any]) -> pl.DataFrame:
         cursor = self.con.cursor()
         try:
             answer: pl.DataFrame = cursor.sql(query, params=parameters or None).pl()
@@ -50,6 +74,9 @@ class History:
         rows = self.ask(query, **parameters).head(1).to_dicts()
         return rows[0] if rows else None
 
+
+MOST_ANSWERS = 150
+"""Some three athletes' pages; a page drawn again after a press asks the database nothing."""
 
 _open: dict[str, History] = {}
 _opening = threading.Lock()

@@ -1,4 +1,4 @@
-"""Charts for the pages and for the printed report: polars frame in, Altair chart out.
+"""Charts for the pages and for the printed report: polars frame in, a drawing out whose `to_dict` is Vega-Lite.
 
 Every function takes frames with the contract's column names (kilograms, seconds), and these keywords:
 
@@ -13,11 +13,13 @@ in words that there is nothing to draw. Plain Vega-Lite throughout, so that vl-c
 
 from dashboards.charts.adherence import plot_adherence_calendar
 from dashboards.charts.check_ins import plot_bodyweight, plot_check_ins
+from dashboards.charts.context import Drawing
 from dashboards.charts.effort import plot_effort_at_matched_work
 from dashboards.charts.muscles import plot_muscle_history, plot_muscle_week
 from dashboards.charts.strength import plot_e1rm_trend, plot_strength_line
 
 __all__ = [
+    "Drawing",
     "plot_adherence_calendar",
     "plot_bodyweight",
     "plot_check_ins",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from dashboards.charts.context import NO_SPANS, Say, Width, stack
+from dashboards.charts.context import NO_SPANS, Drawing, Say, Width
 
 OUTCOME_LABELS = {
     "done": "Done",
@@ -77,7 +77,7 @@ def plot_adherence_calendar(
     say: Say = str,
     width: Width = "container",
     row_height: int = 22,
-) -> alt.LayerChart:
+) -> Drawing:
     """Weeks across, weekdays down, a shape for what became of each planned day.
 
     planned: `planned_session` rows of one client (week_start, day, planned_date, session_date, outcome,
@@ -141,4 +141,4 @@ def plot_adherence_calendar(
         for outcome, style in _STYLES.items()
         if outcome in present
     ]
-    return stack(layers, width, row_height * len(rows))
+    return Drawing(layers, width, row_height * len(rows))

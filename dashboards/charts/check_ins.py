@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from dashboards.charts.context import NO_SPANS, Say, Width, date_axis, layer_spans, stack
+from dashboards.charts.context import NO_SPANS, Drawing, Say, Width, date_axis, layer_spans
 from dashboards.units import Unit, columns_from_kg
 
 ANSWER_LABELS = {
@@ -26,7 +26,7 @@ def plot_bodyweight(
     say: Say = str,
     width: Width = "container",
     height: int = 130,
-) -> alt.LayerChart:
+) -> Drawing:
     """Bodyweight as it was sent in, and its mean over the last seven days.
 
     check_ins: `check_in` rows of one client (check_in_date, bodyweight_kg).
@@ -46,7 +46,7 @@ def plot_bodyweight(
         scale=alt.Scale(zero=False, nice=True, padding=8),
         axis=alt.Axis(tickCount=4),
     )
-    return stack(
+    return Drawing(
         [
             *layer_spans(spans, say),
             alt.Chart(drawn)
@@ -75,7 +75,7 @@ def plot_check_ins(
     say: Say = str,
     width: Width = "container",
     row_height: int = 22,
-) -> alt.LayerChart:
+) -> Drawing:
     """The answers of check-ins by week: a row a question, the week's mean as a figure, darker where higher.
 
     check_ins: `check_in` rows of one client with a `week_start` (sleep_h, sleep_quality, soreness,
@@ -118,7 +118,7 @@ def plot_check_ins(
     }
     base = alt.Chart(weekly)
     shade = alt.Color("own_range:Q", scale=alt.Scale(domain=[0, 1], range="heatmap"), legend=None)
-    return stack(
+    return Drawing(
         [
             base.mark_rect(style="day_cell").encode(color=shade, **place),
             base.mark_text(style="cell_figure").encode(text=alt.Text("answer:Q", format=".3~g"), **place),

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Literal
+from dataclasses import dataclass
+from typing import Any, Literal
 
 import altair as alt
 import polars as pl
+import polars.selectors as cs
 
 Say = Callable[[str], str]
 Width = int | Literal["container"]
@@ -29,14 +31,63 @@ def date_axis(field: str) -> alt.X:
     return alt.X(field, type="temporal", title=None, axis=alt.Axis(tickCount=8))
 
 
-def stack(layers: Sequence[alt.Chart], width: Width, height: int) -> alt.LayerChart:
-    """The layers as one chart, first at the back."""
-    # given at once: `properties` would copy every layer again
-    if width == "container":
-        # only the width gives way: `height` stays the plot's own, as in print
-        fit = alt.AutoSizeParams(type="fit-x", contains="padding")
-        return alt.LayerChart(layer=list(layers), width=width, height=height, autosize=fit)
-    return alt.LayerChart(layer=list(layers), width=width, height=height)
+def at_x(place: float | str) -> alt.XValue:
+    """So many pixels from the left; `width`: at the right edge. `alt.value` would build Altair's whole schema."""
+    return alt.XValue(place)  # type: ignore[no-untyped-call]
+
+
+def at_y(place: float | str) -> alt.YValue:
+    """So many pixels from the top; `height`: at the bottom."""
+    return alt.YValue(place)  # type: ignore[no-untyped-call]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """Layers over one another, first at the back; each frame is written out once however many draw it.
+
+    What a page's charts cost is mostly Altair's own layering: it copies every layer twice and puts each
+    layer's rows through all of its steps. Layers are built by Altair here and put together as they are.
+    """
+
+    layers: Sequence[alt.Chart]
+    width: Width
+    height: int
+
+    def to_dict(self, *, validate: bool = True) -> dict[str, Any]:
+        """The Vega-Lite specification with its rows; `validate` holds it against the schema."""
+        spec, frames = self.parts(validate=validate)
+        return {**spec, "datasets": {name: frame.to_dicts() for name, frame in frames.items()}}
+
+    def parts(self, *, validate: bool = False) -> tuple[dict[str, Any], dict[str, pl.DataFrame]]:
+        """The specification in the look in force without rows, and the frames it names."""
+        frames: dict[int, tuple[str, pl.DataFrame]] = {}
+        layers = []
+        for layer in self.layers:
+            name, _ = frames.setdefault(id(layer.data), (f"rows_{len(frames) + 1}", layer.data))
+            by_name = layer.copy(deep=False)
+            by_name.data = alt.NamedData(name=name)
+            layers.append(by_name.to_dict(validate=validate, context={"top_level": False}))
+        spec: dict[str, Any] = {
+            "$schema": alt.SCHEMA_URL,
+            "layer": layers,
+            "width": self.width,
+            "height": self.height,
+        }
+        if self.width == "container":
+            # only the width gives way: `height` stays the plot's own, as in print
+            spec["autosize"] = {"type": "fit-x", "contains": "padding"}
+        if validate:
+            alt.LayerChart.validate(spec)
+        if look := alt.theme.get():
+            spec["config"] = dict(look())["config"]
+        return spec, {name: _as_drawn(frame) for name, frame in frames.values()}
+
+
+def _as_drawn(frame: pl.DataFrame) -> pl.DataFrame:
+    """A frame as Vega-Lite reads it: days as midnight of the reader's own clock, no NaN."""
+    return frame.with_columns(
+        cs.date().cast(pl.Datetime).dt.to_string("%Y-%m-%dT%H:%M:%S"), cs.float().fill_nan(None)
+    )
 
 
 def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
@@ -65,10 +116,10 @@ def layer_spans(spans: pl.DataFrame, say: Say) -> list[alt.Chart]:
         base.mark_rect(style="span").encode(x2=alt.X2("date_end"), **place),
         base.transform_filter(upper)
         .mark_text(style="span_label")
-        .encode(text=alt.Text("label:N"), y=alt.value(2), **place),
+        .encode(text=alt.Text("label:N"), y=at_y(2), **place),
         base.transform_filter(lower)
         .mark_text(style="span_label")
-        .encode(text=alt.Text("label:N"), y=alt.value(15), **place),
+        .encode(text=alt.Text("label:N"), y=at_y(15), **place),
     ]
 
 
@@ -90,8 +141,8 @@ def layer_changes(changes: pl.DataFrame, say: Say) -> list[alt.Chart]:
         base.mark_rule(style="change").encode(**place),
         base.transform_filter("!datum.is_raised")
         .mark_text(style="change_label")
-        .encode(text=alt.Text("label:N"), y=alt.value("height"), **place),
+        .encode(text=alt.Text("label:N"), y=at_y("height"), **place),
         base.transform_filter("datum.is_raised")
         .mark_text(style="change_label", dy=-15)
-        .encode(text=alt.Text("label:N"), y=alt.value("height"), **place),
+        .encode(text=alt.Text("label:N"), y=at_y("height"), **place),
     ]

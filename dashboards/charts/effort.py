@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from dashboards.charts.context import NO_SPANS, Say, Width, date_axis, layer_spans, stack
+from dashboards.charts.context import NO_SPANS, Drawing, Say, Width, date_axis, layer_spans
 from dashboards.units import Unit, columns_from_kg
 
 LEAST_DAYS = 3
@@ -57,7 +57,7 @@ def plot_effort_at_matched_work(
     say: Say = str,
     width: Width = "container",
     height: int = 170,
-) -> alt.LayerChart:
+) -> Drawing:
     """RIR over time at the same load and repetitions; a falling line means the same work costs more.
 
     sets: `logged_set` rows of one client and lift; see `read_matched_work` for what is drawn.
@@ -75,7 +75,7 @@ def plot_effort_at_matched_work(
         ],
     }
     base = alt.Chart(matched)
-    return stack(
+    return Drawing(
         [
             *layer_spans(spans, say),
             base.mark_line(style="trace").encode(x=place["x"], y=place["y"], detail=alt.Detail("work:N")),

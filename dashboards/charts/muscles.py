@@ -7,7 +7,7 @@ import datetime as dt
 import altair as alt
 import polars as pl
 
-from dashboards.charts.context import Say, Width, stack
+from dashboards.charts.context import Drawing, Say, Width, at_x
 
 MUSCLE_LABELS = {
     "chest": "Chest",
@@ -55,7 +55,7 @@ def plot_muscle_week(
     say: Say = str,
     width: Width = "container",
     row_height: int = 21,
-) -> alt.LayerChart:
+) -> Drawing:
     """One week (or a mean of weeks) of hard sets a muscle, fractional counting.
 
     muscles: `muscle_week` rows, one a muscle (muscle, fractional_hard_sets, unknown_effort_sets,
@@ -105,7 +105,7 @@ def plot_muscle_week(
     ]
     base = alt.Chart(drawn)
     thin = alt.RelativeBandSize(0.45)
-    return stack(
+    return Drawing(
         [
             base.mark_bar(style="target", height=alt.RelativeBandSize(1)).encode(
                 x=alt.X("target_low:Q"), x2=alt.X2("target_high"), y=axis_y, tooltip=told
@@ -117,7 +117,7 @@ def plot_muscle_week(
             base.mark_tick(style="planned", height=alt.RelativeBandSize(0.9)).encode(
                 x=alt.X("planned_sets:Q"), y=axis_y, tooltip=told
             ),
-            base.mark_text(style="figure").encode(x=alt.value("width"), y=axis_y, text=alt.Text("figure:N")),
+            base.mark_text(style="figure").encode(x=at_x("width"), y=axis_y, text=alt.Text("figure:N")),
         ],
         width,
         max(row_height * len(order), row_height),
@@ -131,7 +131,7 @@ def plot_muscle_history(
     width: Width = "container",
     row_height: int = 21,
     chosen: dt.date | None = None,
-) -> alt.LayerChart:
+) -> Drawing:
     """Hard sets a muscle over many weeks, a cell each: the figure, and a small triangle outside the target.
 
     weeks: `muscle_week` rows (week_start, muscle, fractional_hard_sets, unknown_effort_sets, target_low,
@@ -194,4 +194,4 @@ def plot_muscle_history(
             .mark_rect(style="chosen_cell")
             .encode(x=place["x"], y=place["y"])
         )
-    return stack(layers, width, max(row_height * len(order), row_height))
+    return Drawing(layers, width, max(row_height * len(order), row_height))

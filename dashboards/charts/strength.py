@@ -8,12 +8,12 @@ import polars as pl
 from dashboards.charts.context import (
     NO_CHANGES,
     NO_SPANS,
+    Drawing,
     Say,
     Width,
     date_axis,
     layer_changes,
     layer_spans,
-    stack,
 )
 from dashboards.units import Unit, columns_from_kg
 
@@ -36,7 +36,7 @@ def plot_e1rm_trend(
     say: Say = str,
     width: Width = "container",
     height: int = 250,
-) -> alt.LayerChart:
+) -> Drawing:
     """e1RM of one lift: sessions as points, the level as a line, its 90 % interval as a band.
 
     trend: `strength_trend` rows of one client and lift (week_start, level_kg, level_low_kg, level_high_kg);
@@ -111,7 +111,7 @@ def plot_e1rm_trend(
     ]
     if bests is not None:
         layers.append(_layer_bests(bests, points, unit, say))
-    return stack(layers, width, height)
+    return Drawing(layers, width, height)
 
 
 def _layer_bests(bests: pl.DataFrame, points: pl.DataFrame, unit: Unit, say: Say) -> alt.Chart:
@@ -148,7 +148,7 @@ def plot_strength_line(
     say: Say = str,
     width: Width = "container",
     height: int = 200,
-) -> alt.LayerChart:
+) -> Drawing:
     """All lifts pooled: strength index (100: the client's first weeks) with its 90 % interval.
 
     weeks: `client_strength_week` rows of one client (week_start, strength_index, index_low, index_high,
@@ -157,7 +157,7 @@ def plot_strength_line(
     drawn = weeks.with_columns((pl.col("week_start") + pl.duration(days=6)).cast(pl.Date).alias("known_on"))
     title = say("Strength, all lifts (first weeks = 100)")
     start = pl.DataFrame({"start": [100.0]}) if drawn.height else pl.DataFrame(schema={"start": pl.Float64})
-    return stack(
+    return Drawing(
         [
             *layer_spans(spans, say),
             *layer_changes(changes, say),

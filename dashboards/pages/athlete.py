@@ -14,13 +14,15 @@ from dashboards import (
 from dashboards.athlete_history import AthleteHistory
 from dashboards.choose_client import choose_client
 from dashboards.frame import begin, show_cautions, show_past_notice
+from dashboards.history import read_run
 from dashboards.units import Unit
 
 
 def show() -> None:
     frame = begin()
     client_id, name, _ = choose_client(frame)
-    athlete = AthleteHistory(frame.history, client_id, frame.week)
+    as_of = read_run(frame.history).get("as_of")
+    athlete = AthleteHistory(frame.history, client_id, frame.week, known=as_of if frame.is_latest else None)
     client = athlete.client() or {}
     unit: Unit = "lb" if client.get("unit") == "lb" else "kg"
     show_past_notice(frame)

@@ -12,13 +12,12 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-import altair as alt
 import duckdb
 import polars as pl
 import vl_convert
 
 from dashboards import theme
-from dashboards.charts import plot_bodyweight, plot_e1rm_trend, plot_muscle_week, plot_strength_line
+from dashboards.charts import Drawing, plot_bodyweight, plot_e1rm_trend, plot_muscle_week, plot_strength_line
 from dashboards.charts.context import SPAN_LABELS
 from dashboards.charts.muscles import MUSCLE_LABELS
 from dashboards.report.facts import Lift, MonthFacts
@@ -67,7 +66,7 @@ def draw_figures(
     return figures
 
 
-def draw(make: Callable[[], alt.LayerChart], words: Words) -> str:
+def draw(make: Callable[[], Drawing], words: Words) -> str:
     """The chart that `make` returns, as SVG in the print look, labels in the language's way."""
 
     def printed() -> dict[str, Any]:

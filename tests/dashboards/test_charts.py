@@ -8,7 +8,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import altair as alt
 import polars as pl
 import pytest
 import vl_convert
@@ -21,7 +20,7 @@ from dashboards.history import open_history, read_weeks
 from dashboards.page_style import page_css
 
 WEEK = dt.date(2025, 6, 23)
-Draw = Callable[[AthleteHistory], alt.LayerChart]
+Draw = Callable[[AthleteHistory], charts.Drawing]
 
 DRAWN: dict[str, Draw] = {
     "e1rm": lambda a: charts.plot_e1rm_trend(
