@@ -88,7 +88,7 @@ def _set_table(sets: pl.DataFrame, unit: Unit) -> Html:
 def _set_cells(row: dict[str, Any], unit: Unit) -> list[Cell]:
     load = (row["load_basis"] or "–").replace("_", " ")
     if row["load_kg"] is not None:
-        load = show_set_load(row["load_kg"], row["load_basis"], unit)
+        load = show_set_load(row["load_kg"], row["load_basis"], row["implements"], unit)
     if row["implements"] == 2 and row["load_kg"] is not None and row["load_basis"] != "per_hand":
         load = f"2 × {load}"
     reps = "–" if row["reps"] is None else f"{row['reps']}{'+' if row['is_at_least'] else ''}"

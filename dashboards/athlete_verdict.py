@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Container
 from typing import Any
 
@@ -21,8 +22,8 @@ from dashboards.wording import (
     WARNING_SIGNS_LEAD,
     state_word,
 )
+from pipeline.contract.records import RECENT_PAIN_DAYS
 
-RECENT_PAIN_DAYS = 14
 LONG_FACT = 60
 
 
@@ -37,10 +38,11 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
         facts.append(("Since", f"{show_date(verdict['since_week'])} ({weeks} wk)", TERMS["since"]))
     if verdict.get("confidence") is not None:
         facts.append(("Confidence", f"{100 * verdict['confidence']:.0f} %", TERMS["confidence"]))
+    own_words = {**client, "tags": ", ".join(part.strip() for part in (client.get("tags") or "").split(","))}
     facts += [
-        (label, str(client[key]), "")  # the coach's own words on the client
+        (label, str(own_words[key]), "")
         for label, key in (("Status", "status"), ("Goal", "goal"), ("Tags", "tags"), ("Notes", "notes"))
-        if client.get(key)
+        if own_words.get(key)
     ]
     if client.get("is_in_roster") is False:
         facts.append(("Not in clients.csv", "logs name this client", ""))
@@ -164,7 +166,7 @@ def show_verdict(frame: Frame, athlete: AthleteHistory) -> None:
             st.html(element("p", verdict["reasons"], "sw-lead"))
             if review and review.get("what_changed"):
                 st.html(element("p", f"Since last week: {review['what_changed']}", "sw-note"))
-            st.html(_evidence(verdict["evidence"]))
+            st.html(evidence_list(verdict["evidence"], verdict["reasons"] or ""))
             if verdict.get("would_change"):
                 st.html(
                     element(
@@ -177,32 +179,15 @@ def show_verdict(frame: Frame, athlete: AthleteHistory) -> None:
     with right:
         options = _parsed(review.get("options") if review else None)
         if options:
+            reason = (verdict or {}).get("reasons") or ""
             st.html(
-                element("b", "Options for next week")
-                + element(
-                    "ul",
-                    join(
-                        [
-                            element(
-                                "li",
-                                join(
-                                    [
-                                        str(one.get("option", "")),
-                                        " ",
-                                        element("small", f"because {one.get('because', '')}"),
-                                    ]
-                                ),
-                            )
-                            for one in options
-                        ]
-                    ),
-                    "sw-options",
-                )
+                element("h2", "Options for next week", "sw-part")
+                + element("ul", join([_option(one, reason) for one in options]), "sw-options")
                 + element("p", "What the trade would consider; the choice is yours.", "sw-note")
             )
         elif not frame.is_latest:
             st.html(element("p", "Options are proposed for the latest week only.", "sw-note"))
-        st.html(element("b", "Your notes", "sw-scribble"))
+        st.html(element("h2", "Your notes", "sw-part sw-scribble"))
         write_scribble(frame, athlete.client_id)
 
 
@@ -215,24 +200,47 @@ def _parsed(text: str | None) -> list[dict[str, Any]]:
     return [one for one in found if isinstance(one, dict)] if isinstance(found, list) else []
 
 
-def _evidence(text: str | None) -> Html:
-    """Signals with their figures, those that speak for the state first."""
-    signals = _parsed(text)
-    if not signals:
-        return Html("")
-    lines = []
-    for one in sorted(signals, key=lambda signal: signal.get("speaks") != "for"):
-        word = SPEAKS_WORDS["for" if one.get("speaks") == "for" else "against"]
-        said = str(one.get("text") or "")
-        if not said:
-            figure = one.get("figure")
-            said = (
-                f"{one.get('signal', '')}: "
-                + (show_figure(figure) if isinstance(figure, int | float) else str(figure or ""))
-                + f" {one.get('unit') or ''}"
-            )
-        lines.append(element("li", join([element("b", state_mark(word)), element("span", said)])))
-    return element("ul", join(lines), "sw-evidence")
+def _option(option: dict[str, Any], reason: str) -> Html:
+    """What could be done and why, unless the why is the reason that stands above."""
+    because = str(option.get("because") or "")
+    why = "" if not because or is_said(because, reason) else f" because {because}"
+    return element("li", join([str(option.get("option", "")), element("small", why)]))
+
+
+def is_said(text: str, reason: str) -> bool:
+    """Whether the reason says it already, points and capitals aside."""
+    return _plain(text) in _plain(reason)
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[^\w%+−]+", " ", re.sub(r"-(?=\d)", "−", text)).strip().casefold()
+
+
+def evidence_list(text: str | None, reason: str) -> Html:
+    """The figures that speak for and against the state and do not stand in its reason."""
+    told: dict[str, list[str]] = {"for": [], "against": []}
+    for signal in _parsed(text):
+        said = _signal_in_words(signal)
+        if said and not is_said(said, reason):
+            told["for" if signal.get("speaks") == "for" else "against"].append(said)
+    parts = []
+    for speaks, lines in told.items():
+        if lines:
+            word = SPEAKS_WORDS[speaks]
+            also = " as well" if speaks == "for" else ""
+            title = join([shape_mark(word), element("span", f"{word.meaning}{also}")])
+            items = element("ul", join([element("li", line) for line in lines]))
+            parts.append(element("div", join([element("b", title), items]), "sw-evidence"))
+    return join(parts)
+
+
+def _signal_in_words(signal: dict[str, Any]) -> str:
+    said = str(signal.get("text") or "")
+    if said:
+        return said
+    figure = signal.get("figure")
+    shown = show_figure(figure) if isinstance(figure, int | float) else str(figure or "")
+    return f"{signal.get('signal', '')}: {shown} {signal.get('unit') or ''}".strip()
 
 
 def _strip(athlete: AthleteHistory) -> Html:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import defaultdict
 from typing import Any
 
@@ -45,7 +46,11 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
     day_before: tuple[Any, Any] | None = None
     for row, sets in zip(planned, done, strict=True):
         day = (row["day"], row["session_date"])
-        rows.append(_planned_cells(row, sets, targets, unit, is_new_day=day != day_before, said=reason))
+        rows.append(
+            _planned_cells(
+                row, sets, targets, unit, week=athlete.week, is_new_day=day != day_before, said=reason
+            )
+        )
         day_before = day
     st.html(table(heads, rows, caption="Planned and done"))
 
@@ -98,25 +103,36 @@ def _planned_cells(
     targets: dict[tuple[Any, Any], Row],
     unit: Unit,
     *,
+    week: dt.date,
     is_new_day: bool,
     said: str | None,
 ) -> list[Cell]:
     effort = "" if row["target_rir"] is None else f" @ {show_figure(row['target_rir'])}"
     day: Cell = ""
     if is_new_day:
-        on = show_date(row["session_date"]) if row["session_date"] else ""
-        day = join([element("b", row["day"] or "–"), " ", element("small", on)])
+        day = join([element("b", row["day"] or "–"), " ", _done_on(row["session_date"], week)])
     cells: list[Cell] = [
         day,
         row["exercise_name"] or row["exercise_id"] or "–",
         f"{show_figure(row['planned_sets'])} × {_range(row['rep_low'], row['rep_high'])}{effort}",
         f"{row['done_sets'] or 0} / {row['planned_sets'] or 0}",
-        f"{row['sets_in_rep_range'] or 0} / {row['done_sets'] or 0}",
+        None if row["rep_low"] is None else f"{row['sets_in_rep_range'] or 0} / {row['done_sets'] or 0}",
         _done(row, sets, unit),
     ]
     if targets:
         cells.append(_target(targets.get((row["day"], row["exercise_id"])), unit, said))
     return cells
+
+
+def _done_on(day: dt.date | None, week: dt.date) -> Html:
+    """The day it was done, with its weekday and a word where it lies outside the week."""
+    if day is None:
+        return Html("")
+    shown = element("small", f"{day:%a} {show_date(day)}")
+    if week <= day <= week + dt.timedelta(days=6):
+        return shown
+    word = "in the week after" if day > week else "in the week before"
+    return join([shown, " ", element("small", word, "sw-attention")])
 
 
 def _done(row: Row, sets: list[list[Row]], unit: Unit) -> Cell:
@@ -155,7 +171,7 @@ def _load_of(one: Row, unit: Unit) -> str:
         return (one["load_basis"] or "").replace("_", " ")
     if one["duration_s"] is not None and one["load_kg"] == 0:
         return ""
-    return show_set_load(one["load_kg"], one["load_basis"], unit)
+    return show_set_load(one["load_kg"], one["load_basis"], one["implements"], unit)
 
 
 def _one_set(one: Row, unit: Unit) -> str:
@@ -189,7 +205,7 @@ def _target(target: Row | None, unit: Unit, said: str | None) -> Cell:
     else:
         proposed = f"{_range(target['target_rep_low'], target['target_rep_high'])}"
         if target["target_load_kg"] is not None:
-            load = show_set_load(target["target_load_kg"], target["load_basis"], unit)
+            load = show_set_load(target["target_load_kg"], target["load_basis"], target["implements"], unit)
             proposed = f"{load} × {proposed}"
         else:
             proposed += " repetitions"

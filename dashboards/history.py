@@ -19,6 +19,7 @@ from typing import Any
 import duckdb
 import polars as pl
 
+from pipeline.contract.records import RECENT_PAIN_DAYS
 from pipeline.errors import WorkspaceError
 
 
@@ -153,9 +154,9 @@ _STATE_ORDER = """list_position(
             'planned_deload', 'progressing', 'steady', 'not_enough_data'], w.state),
             w.confidence desc nulls last, w.client_id"""
 
-_LINES = """
+_LINES = f"""
     lines as (
-        select client_id, list({'week': week_start, 'value': strength_index} order by week_start) as line
+        select client_id, list({{'week': week_start, 'value': strength_index}} order by week_start) as line
         from client_strength_week
         where week_start between $week::date - 77 and $week::date
         group by client_id
@@ -174,12 +175,12 @@ _LINES = """
     pain as (
         select
             client_id, count(*) as n_pain_notes,
-            list({'note': note, 'day': session_date, 'is_warning': is_warning_sign}
+            list({{'note': note, 'day': session_date, 'is_warning': is_warning_sign}}
                 order by is_warning_sign desc, session_date desc, source_row) as pain_notes
         from pain_note
-        where session_date > $until::date - 14 and session_date <= $until::date
+        where session_date > $until::date - {RECENT_PAIN_DAYS} and session_date <= $until::date
         group by client_id
-    )"""
+    )"""  # noqa: S608 a constant
 
 _ROSTER_NOW = f"""
     with {_LINES}

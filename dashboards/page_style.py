@@ -86,10 +86,11 @@ _RULES = """
 .sw-pain p, .sw-caution p { margin: .2rem 0; font-size: inherit; }
 .sw-caution { color: var(--sw-muted); font-size: .78rem; line-height: 1.45;
   border-top: 1px solid var(--sw-rule);  padding-top: .5rem; margin-top: 1rem; max-width: 75rem; }
-.sw-evidence { list-style: none; margin: .2rem 0; padding: 0; font-size: .9rem; line-height: 1.45; }
-.sw-evidence li { display: flex; gap: .6rem; padding: .12rem 0; margin: 0 !important; }
-.sw-evidence li b { flex: none; width: 4.4rem; font-weight: 500; font-size: .8rem; color: var(--sw-muted);
-  padding-top: .06rem; }
+.sw-part { font-size: .9rem; font-weight: 600; margin: 0; padding: 0; color: var(--sw-ink); }
+.sw-evidence { margin: .2rem 0; font-size: .9rem; line-height: 1.45; }
+.sw-evidence b { display: flex; align-items: center; gap: .4rem; font-weight: 500; font-size: .82rem;
+  color: var(--sw-muted); }
+.sw-evidence ul { margin: 0; padding-left: 1.35rem; }
 .sw-options { margin: .2rem 0; padding-left: 1.1rem; font-size: .9rem; line-height: 1.45; }
 .sw-options small { color: var(--sw-muted); font-size: .94em; }
 .sw-strip { display: flex; gap: 2px; align-items: center; margin: .2rem 0; flex-wrap: wrap; }

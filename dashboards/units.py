@@ -34,11 +34,15 @@ def show_load(value: float | None, unit: Unit, digits: int = 1) -> str:
     return f"{shown.replace('-', '−')} {unit}"
 
 
-def show_set_load(load_kg: float, load_basis: str | None, unit: Unit) -> str:
-    """A load as one says it: with bodyweight, of assistance, a hand, or plain."""
+def show_set_load(load_kg: float, load_basis: str | None, implements: int | None, unit: Unit) -> str:
+    """A load as one says it: with bodyweight, of assistance, a hand where each holds one, or plain.
+
+    A goblet squat's dumbbell is one, however many hands hold it (`implements` 1): its load stands plain.
+    """
     shown = show_load(abs(load_kg), unit)
     if load_basis in ("bodyweight", "assistance"):
         if load_kg == 0:
             return "bodyweight"
         return f"{shown} added" if load_kg > 0 else f"{shown} of assistance"
-    return f"{shown} a hand" if load_basis == "per_hand" else show_load(load_kg, unit)
+    is_a_hand = load_basis == "per_hand" and implements == 2
+    return f"{shown} a hand" if is_a_hand else show_load(load_kg, unit)

@@ -102,8 +102,8 @@ SEVERITY_WORDS: dict[str, StateWord] = {
 }
 
 SPEAKS_WORDS: dict[str, StateWord] = {
-    "for": StateWord("for", "M-.8,0H.8M0,-.8V.8", False, "main", "Speaks for this state"),
-    "against": StateWord("against", "M-.8,0H.8", False, "quiet", "Speaks against this state"),
+    "for": StateWord("for", "M-.8,0H.8M0,-.8V.8", False, "main", "Speaks for it"),
+    "against": StateWord("against", "M-.8,0H.8", False, "quiet", "Speaks against it"),
 }
 
 TERMS: dict[str, str] = {

@@ -40,20 +40,26 @@ WEEKDAY_LABELS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 ANY_DAY = "Any day"
 
 
-def read_calendar_days(planned: pl.DataFrame, sessions: pl.DataFrame) -> pl.DataFrame:
+def read_calendar_days(planned: pl.DataFrame, sessions: pl.DataFrame, say: Say = str) -> pl.DataFrame:
     """A row for each mark of the calendar: week_start, day_date (may be empty), outcome, what, sets.
 
     planned: `planned_session` rows; sessions: `session_summary` rows, of which those without a
-    `planned_day` were trained though no plan asked for them.
+    `planned_day` were trained though no plan asked for them. A session done over the week's edge stands in
+    the week in which it was done, and where that is not among those shown, on the day it was planned for.
     """
+    known_weeks = pl.concat([planned["week_start"], sessions["week_start"]]).unique()
+    done_on = pl.when(pl.col("outcome").is_in(["done", "moved"])).then(pl.col("session_date"))
+    weeks_off = (done_on - pl.col("week_start")).dt.total_days().floordiv(7).fill_null(0)
+    done_week = (pl.col("week_start") + pl.duration(weeks=weeks_off)).cast(pl.Date)
+    is_shown = done_week.is_in(known_weeks.implode())
     asked = planned.select(
-        "week_start",
-        pl.coalesce(
-            pl.when(pl.col("outcome").is_in(["done", "moved"])).then(pl.col("session_date")),
-            "planned_date",
-        ).alias("day_date"),
+        pl.when(is_shown).then(done_week).otherwise("week_start").alias("week_start"),
+        pl.coalesce(pl.when(is_shown).then(done_on), "planned_date").alias("day_date"),
         "outcome",
-        pl.col("day").alias("what"),
+        pl.when(weeks_off != 0)
+        .then(pl.format("{}, {} {}", "day", pl.lit(say("done on")), done_on.dt.strftime("%-d %b")))
+        .otherwise("day")
+        .alias("what"),
         pl.format("{} / {}", pl.col("done_sets").fill_null(0), pl.col("planned_sets").fill_null(0)).alias(
             "sets"
         ),
@@ -86,7 +92,7 @@ def plot_adherence_calendar(
     done stands in the row "Any day". A day that was moved stands where it was done.
     """
     names = [say(WEEKDAY_LABELS[(first_day_of_week - 1 + i) % 7]) for i in range(7)]
-    marks = read_calendar_days(planned, sessions)
+    marks = read_calendar_days(planned, sessions, say)
     weekday = ((pl.col("day_date").dt.weekday() - first_day_of_week) % 7).cast(pl.Int64)
     marks = marks.with_columns(
         weekday.replace_strict(dict(enumerate(names)), default=say(ANY_DAY), return_dtype=pl.String).alias(

@@ -304,7 +304,9 @@ def _targets(con: duckdb.DuckDBPyConnection, client_id: str) -> tuple[Target, ..
         """
         select
           exercise_name, exercise_id, day, slot, planned_date, sets, target_load_kg, target_rep_low,
-          target_rep_high, target_rir, load_basis
+          target_rep_high, target_rir,
+          -- one dumbbell, however many hands hold it, is the whole load
+          case when load_basis = 'per_hand' and implements = 1 then 'total' else load_basis end as load_basis
         from next_target
         where client_id = ? and target_load_kg is not null and target_rep_low is not null
         order by slot, day, exercise_name

@@ -96,7 +96,10 @@ def read_bests(con: duckdb.DuckDBPyConnection, client_id: str, month: Month, unt
         """
         select
           best.best_date, best.exercise_id, best.exercise_name, best.kind, best.value, best.previous_value,
-          best.previous_date, best.load_kg, best.reps, exercise.load_basis
+          best.previous_date, best.load_kg, best.reps,
+          -- one dumbbell, however many hands hold it, is the whole load
+          case when exercise.load_basis = 'per_hand' and exercise.implements = 1 then 'total'
+            else exercise.load_basis end as load_basis
         from personal_best as best
         left join exercise on exercise.exercise_id = best.exercise_id
         where best.client_id = ? and best.best_date between ? and ?

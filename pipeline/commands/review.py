@@ -13,6 +13,7 @@ import click
 
 from pipeline.commands.arguments import workspace_argument
 from pipeline.commands.terminal_text import without_controls
+from pipeline.contract.records import RECENT_PAIN_DAYS
 from pipeline.errors import SetwrightError
 from pipeline.workspace import open_workspace
 
@@ -48,14 +49,14 @@ _COLUMNS = (
 )
 
 
-# the notes that roster_review counts: those of the last two weeks, the newest two, warning signs first
-_PAIN = """
+# of the notes that roster_review counts the newest two, warning signs first
+_PAIN = f"""
   select note, session_date, coalesce(is_warning_sign, false)
   from pain_note, setting
-  where client_id = ? and session_date > as_of - interval 14 day and session_date <= as_of
+  where client_id = ? and session_date > as_of - {RECENT_PAIN_DAYS} and session_date <= as_of
   order by 3 desc, session_date desc, note
   limit 2
-"""
+"""  # noqa: S608 a constant
 _PAIN_FIRST = {
     True: "Licensed medical care comes first.",
     False: "Ask before adding load.",

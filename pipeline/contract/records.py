@@ -212,6 +212,9 @@ NAME_RESOLUTION = Table(
     ),
 )
 
+RECENT_PAIN_DAYS = 14
+"""A pain note is recent, and its client needs a look, for so many days [P]."""
+
 PAIN_NOTE = Table(
     "pain_note",
     "a note in which a client mentions pain, word for word",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pipeline.contract.column import Column, Table, date, real, text, whole, yes_no
+from pipeline.contract.records import RECENT_PAIN_DAYS
 
 STATES = (
     "progressing",
@@ -87,7 +88,7 @@ ROSTER_REVIEW = Table(
         real("planned_sets", "sets planned that week", "sets"),
         real("slope_pct_per_week", "pooled strength slope", "% a week"),
         whole("n_waiting", "records of this client that wait for an answer", "records"),
-        whole("n_pain_notes", "notes of the last two weeks that mention pain", "notes"),
+        whole("n_pain_notes", f"notes of the last {RECENT_PAIN_DAYS} days that mention pain", "notes"),
         text("options", "JSON list of {option, because}: what the trade would consider next, never an order"),
     ),
     key=("client_id",),

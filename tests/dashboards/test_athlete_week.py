@@ -16,7 +16,7 @@ def made_set(**changed: Any) -> dict[str, Any]:
     """A set as `AthleteHistory.week_sets` gives it."""
     return {
         "session_date": DAY, "exercise_id": "squat", "set_index": 1, "drop_index": 1, "set_kind": "work",
-        "load_kg": 100.0, "load_basis": "external", "reps": 5, "reps_left": None, "reps_right": None,
+        "load_kg": 100.0, "load_basis": "total", "implements": 1, "reps": 5, "reps_left": None, "reps_right": None,
         "is_at_least": False, "duration_s": None, "rir": None, **changed,
     }  # fmt: skip
 
@@ -61,9 +61,23 @@ def test_drops_stay_with_their_set_and_sets_of_one_number_stay_apart() -> None:
         ([[made_set(load_kg=0.0, load_basis="bodyweight", reps=None, duration_s=45.0)]], "45 s"),
         ([[made_set(load_kg=10.0, load_basis="bodyweight")]], "10 kg added × 5"),
         ([[made_set(load_kg=None, load_basis="band")]], "band × 5"),
+        ([[made_set(load_kg=24.0, load_basis="per_hand")]], "24 kg × 5"),
+        ([[made_set(load_kg=24.0, load_basis="per_hand", implements=2)]], "24 kg a hand × 5"),
         ([[made_set(reps=None)]], "100 kg × –"),
     ],
-    ids=["two sets", "two loads", "at least", "sides", "drop", "hold", "added", "band", "no repetitions"],
+    ids=[
+        "two sets",
+        "two loads",
+        "at least",
+        "sides",
+        "drop",
+        "hold",
+        "added",
+        "band",
+        "one dumbbell",
+        "two dumbbells",
+        "no repetitions",
+    ],
 )
 def test_sets_are_told_as_one_says_them(sets: list[list[dict[str, Any]]], said: str) -> None:
     assert said in set_list(sets, "kg")

@@ -198,6 +198,28 @@ def test_the_calendar_puts_a_moved_day_where_it_was_done_and_a_missed_one_where_
     ]
 
 
+@pytest.mark.parametrize(
+    ("weeks_shown", "stands_on", "in_week"),
+    [(2, 7, 1), (1, 6, 0)],
+    ids=["its week is shown", "its week is not shown"],
+)
+def test_a_session_done_over_the_weeks_edge_stands_where_it_was_done_or_planned(
+    weeks_shown: int, stands_on: int, in_week: int
+) -> None:
+    sunday, monday = WEEK + dt.timedelta(days=6), WEEK + dt.timedelta(days=7)
+    planned = pl.DataFrame(
+        {"week_start": [WEEK], "day": ["Legs"], "outcome": ["moved"], "planned_date": [sunday],
+         "session_date": [monday], "planned_sets": [9], "done_sets": [9]}
+    )  # fmt: skip
+    sessions = pl.DataFrame(
+        {"week_start": [monday], "session_date": [monday], "planned_day": ["Legs"], "n_sets": [9]}
+    )
+    [mark] = read_calendar_days(planned, sessions.head(weeks_shown - 1)).to_dicts()
+    assert mark["day_date"] == WEEK + dt.timedelta(days=stands_on)
+    assert mark["week_start"] == WEEK + dt.timedelta(weeks=in_week)
+    assert mark["what"] == f"Legs, done on {monday.day} {monday:%b}"
+
+
 def test_a_week_without_a_plan_keeps_its_place_in_the_calendar() -> None:
     planned = pl.DataFrame(
         {

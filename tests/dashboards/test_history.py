@@ -104,11 +104,39 @@ def test_a_file_is_opened_once(history: History) -> None:
     assert open_history(history.path) is history
 
 
+def test_a_session_done_after_the_week_counts_only_where_its_day_was_known(workspace: Path) -> None:
+    path = (workspace / "history.duckdb").resolve()
+    with duckdb.connect(str(path)) as con:
+        con.execute(
+            "update planned_session set outcome = 'moved', session_date = week_start + 7; "
+            "update planned_exercise set done_sets = 3, session_date = week_start + 7"
+        )
+    history = open_history(path)
+    week = read_weeks(history)[3]
+    known = {
+        until: AthleteHistory(history, "c001", week, known=until).planned_exercises()
+        for until in (None, week + dt.timedelta(days=6), week + dt.timedelta(days=7))
+    }
+    for until in (None, week + dt.timedelta(days=6)):
+        assert set(known[until]["outcome"]) == {"missed"}
+        assert known[until]["done_sets"].null_count() == known[until].height
+    assert set(known[week + dt.timedelta(days=7)]["outcome"]) == {"moved"}
+
+
+def test_an_answer_is_kept_and_two_questions_are_not_taken_for_one(history: History) -> None:
+    history.forget_answers()
+    first = history.ask("select client_id from client where client_id = $client", client="c001")
+    assert history.ask("select client_id from client where client_id = $client", client="c001") is first
+    other = history.ask("select client_id from client where client_id = $client", client="c002")
+    assert other["client_id"].to_list() == ["c002"]
+
+
 def test_many_threads_can_ask_at_once(history: History) -> None:
     week = read_weeks(history)[0]
     heights: list[int] = []
 
     def ask() -> None:
+        history.forget_answers()
         heights.append(read_roster(history, week).height)
 
     threads = [threading.Thread(target=ask) for _ in range(12)]

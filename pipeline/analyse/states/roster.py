@@ -8,6 +8,7 @@ import duckdb
 import polars as pl
 
 from pipeline.analyse.states.options import suggest_options
+from pipeline.contract.records import RECENT_PAIN_DAYS
 
 BASE_URGENCY = {
     "over_reaching": 70.0,
@@ -34,7 +35,7 @@ NAMES = {
     "no_recent_log": "no recent log",
 }
 
-_FACTS = """
+_FACTS = f"""
 with last_week as (select max(week_start) as week_start from calendar where is_complete_week),
 as_of as (select as_of, recent_log_days from setting),
 logs as (
@@ -44,7 +45,7 @@ logs as (
 pain as (
   select p.client_id, count(*) as n_pain_notes, bool_or(coalesce(p.is_warning_sign, false)) as has_warning
   from pain_note as p, as_of
-  where p.session_date > as_of - 14 and p.session_date <= as_of group by p.client_id
+  where p.session_date > as_of - {RECENT_PAIN_DAYS} and p.session_date <= as_of group by p.client_id
 ),
 waiting as (
   select q.client_id, sum(q.n_rows_waiting) as n_waiting from open_question as q group by q.client_id
@@ -73,7 +74,7 @@ left join logs as l on l.client_id = r.client_id
 left join pain as p on p.client_id = r.client_id
 left join waiting as q on q.client_id = r.client_id
 left join sets_done as h on h.client_id = r.client_id
-"""
+"""  # noqa: S608 a constant
 
 
 def _urgency() -> pl.Expr:
