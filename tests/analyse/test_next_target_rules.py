@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from pipeline.analyse.next_target.history import judge_ranges, smallest_step, version_on, working_load
+from pipeline.analyse.next_target.history import judge_ranges, smallest_step, version_on
 from pipeline.analyse.next_target.lifts import LiftNow, LiftSession, PainNote, TargetSlot
 from pipeline.analyse.next_target.rules import propose
 from pipeline.reference.progression import changed_progression, progression
@@ -225,12 +225,6 @@ def test_every_proposal_has_a_reason():
     assert propose(slot(), [session(4, 80, 8, 8, 8)], LiftNow(MONDAY), HOW).reason == (
         "8, 8, 8 at 80 kg on 25 Jun: every set reached 8, 2.5 kg more, from 5 repetitions on."
     )
-
-
-def test_the_working_load_is_the_one_most_sets_were_done_at():
-    assert working_load([60, 80, 100, 100, 100]) == 100
-    assert working_load([80, 90, 100]) == 100
-    assert working_load([]) is None
 
 
 def test_the_least_step_seen_needs_four_different_loads():

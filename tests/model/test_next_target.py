@@ -49,6 +49,25 @@ def test_warm_ups_do_not_set_the_working_load():
 
 
 @pytest.mark.parametrize(
+    ("done", "expected"),
+    [
+        pytest.param([(60, 8), (80, 8), (100, 8), (100, 8), (100, 8)], (100, "8, 8, 8"), id="most sets"),
+        pytest.param([(80, 8), (90, 7), (100, 6)], (100, "6"), id="heaviest of as many"),
+        pytest.param([(100, 0), (80, 8), (80, 7)], (80, "8, 7"), id="a missed attempt is no set"),
+        pytest.param([(100, 0), (100, 0)], (100, None), id="missed attempts alone"),
+        pytest.param(
+            [(80, 8), (80.2, 7), (60, 8)], (80.2, "8, 7"), id="loads a hair apart are one, the heavier"
+        ),
+        pytest.param([(None, 8), (80, 7)], (80, "7"), id="sets without a load say nothing of it"),
+    ],
+)
+def test_the_working_load_is_the_one_most_sets_were_done_at(done, expected):
+    sets = [logged(7, "bench_press", load, reps, set_index=k) for k, (load, reps) in enumerate(done, 1)]
+    found = targets(sets, [planned("A", 1, "bench_press")], "last_load_kg, last_reps")
+    assert found == [expected]
+
+
+@pytest.mark.parametrize(
     ("exercise_id", "days_ago", "expected"),
     [
         pytest.param("bench_press", 3, (None, "pain"), id="beside the exercise"),

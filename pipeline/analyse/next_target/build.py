@@ -43,25 +43,21 @@ READS = (
 
 def build_next_target(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """`next_target` for the week after the as-of day; a client without a plan in force then has no rows."""
-    row = con.execute("select as_of, progression, e1rm_equation from setting").fetchone()
+    row = next(iter(con.execute("select as_of, progression, e1rm_equation from setting").fetchall()), None)
     planned = planned_next_week(con) if row else []
     if row is None or not planned:
         return frame_of(TABLES["next_target"], [])
     how = changed_progression(json.loads(row[1] or "{}"))
     first_day, _ = next_week(con)
     sessions = read_sessions(con, {(one.row["client_id"], one.row["exercise_id"]) for one in planned})
-    served, pain = read_served_ranges(con), read_pain(con, first_day, how.figures["pain_days"])
+    served, pain = read_served_ranges(con, sessions), read_pain(con, first_day, how.figures["pain_days"])
     fatigued = _fatigued(con)
     levels, units, facts = _levels(con, row[0]), _units(con), _facts(con)
     rows: list[dict[str, object]] = []
     for one in planned:
         client_id, exercise_id = one.row["client_id"], one.row["exercise_id"]
         history = sessions.get((client_id, exercise_id), [])
-        mine = {
-            s.session_date: served[client_id, exercise_id, s.session_date]
-            for s in history
-            if (client_id, exercise_id, s.session_date) in served
-        }
+        mine = served.get((client_id, exercise_id), {})
         judged = judge_ranges(history, one.row["rep_low"], one.row["rep_high"], mine)
         level, is_system = levels.get((client_id, exercise_id), (None, False))
         now = LiftNow(

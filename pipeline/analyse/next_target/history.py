@@ -4,7 +4,8 @@ pain."""
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -12,6 +13,7 @@ from statistics import median
 from typing import Any
 
 import duckdb
+import polars as pl
 
 from pipeline.analyse.next_target.lifts import LiftSession, PainNote
 
@@ -30,10 +32,11 @@ class PlannedRow:
 
 def next_week(con: duckdb.DuckDBPyConnection) -> tuple[date, date]:
     """First and last day of the first week that begins after the as-of day."""
-    row = con.execute("select max(as_of), max(coalesce(first_day_of_week, 1)) from setting").fetchone()
-    if row is None or row[0] is None:
+    as_of, first_weekday = con.execute(
+        "select max(as_of), max(coalesce(first_day_of_week, 1)) from setting"
+    ).fetchall()[0]
+    if as_of is None:
         raise ValueError("setting holds no as-of day")
-    as_of, first_weekday = row
     start = as_of + timedelta(days=1)
     start += timedelta(days=(first_weekday - start.isoweekday()) % 7)
     return start, start + timedelta(days=6)
@@ -101,100 +104,130 @@ def _of_client(rows: list[dict[str, Any]], days: list[date]) -> list[PlannedRow]
     )
 
 
-@dataclass(frozen=True)
-class _Set:
-    set_index: int
-    load_kg: float | None
-    system_kg: float | None
-    reps: int | None
-    rir: float | None
-    duration_s: float | None
-    is_missed: bool
-    is_system: bool
+# the last sessions of the lifts of `wanted_lift`, set by set, in order
+_LAST_SESSIONS = f"""
+    with lift_set as (
+        select client_id, exercise_id, session_date, set_index, source_row, part_index, load_kg, system_kg,
+            reps, rir, duration_s, coalesce(is_missed_attempt, false) as is_missed,
+            coalesce(e1rm_basis = 'system', false) as is_system
+        from stg_set semi join wanted_lift using (client_id, exercise_id)
+        where (is_working or is_missed_attempt) and drop_index = 1
+    ),
+    lift_day as (select distinct client_id, exercise_id, session_date from lift_set),
+    placed_day as (
+        select *, row_number() over (partition by client_id, exercise_id order by session_date desc) as place
+        from lift_day
+    ),
+    deload_day as (
+        select distinct client_id, day as session_date from plan_day_in_force
+        where phase like '%deload%' or phase like '%taper%'
+    )
+    select client_id, exercise_id, session_date, load_kg, system_kg, reps, rir, duration_s, is_missed,
+        is_system, deload_day.session_date is not null as is_deload
+    from lift_set
+    join (select * from placed_day where place <= {MOST_SESSIONS}) using (client_id, exercise_id, session_date)
+    left join deload_day using (client_id, session_date)
+    order by client_id, exercise_id, session_date desc, set_index, source_row, part_index
+"""  # noqa: S608 - only a constant is put in
+
+
+@contextmanager
+def _wanted_lifts(con: duckdb.DuckDBPyConnection, wanted: set[tuple[str, str]]) -> Iterator[None]:
+    lifts = pl.DataFrame(
+        sorted(wanted), orient="row", schema={"client_id": pl.String, "exercise_id": pl.String}
+    )
+    con.register("wanted_lift", lifts.to_arrow())
+    try:
+        yield
+    finally:
+        con.unregister("wanted_lift")
 
 
 def read_sessions(
     con: duckdb.DuckDBPyConnection, wanted: set[tuple[str, str]]
 ) -> dict[tuple[str, str], list[LiftSession]]:
     """The last sessions of each wanted (client, exercise), newest first, their ranges not judged yet."""
-    found: dict[tuple[str, str], dict[date, list[_Set]]] = {}
-    lifts = list(wanted)
-    rows = con.execute(
-        "select client_id, exercise_id, session_date, set_index, load_kg, system_kg, reps, rir, duration_s,"  # noqa: S608
-        " coalesce(is_missed_attempt, false), coalesce(e1rm_basis = 'system', false)"
-        " from stg_set semi join (select unnest(?::varchar[]) as client_id, unnest(?::varchar[]) as exercise_id)"
-        " as lift on stg_set.client_id = lift.client_id and stg_set.exercise_id = lift.exercise_id"
-        " where (is_working or is_missed_attempt) and drop_index = 1"
-        " qualify dense_rank() over (partition by client_id, exercise_id order by session_date desc)"
-        f" <= {MOST_SESSIONS}"
-        " order by client_id, exercise_id, session_date desc, set_index, source_row, part_index",
-        [[client_id for client_id, _ in lifts], [exercise_id for _, exercise_id in lifts]],
-    ).fetchall()
-    for client_id, exercise_id, day, *values in rows:
-        found.setdefault((client_id, exercise_id), {}).setdefault(day, []).append(_Set(*values))
-    deloads = {
-        (client_id, day)
-        for client_id, day in con.execute(
-            "select client_id, day from plan_day_in_force where phase like '%deload%' or phase like '%taper%'"
-        ).fetchall()
-    }
-    return {
-        (client_id, exercise_id): [
-            _session(day, sets, is_deload=(client_id, day) in deloads) for day, sets in days.items()
-        ]
-        for (client_id, exercise_id), days in found.items()
-    }
+    with _wanted_lifts(con, wanted):
+        sets: pl.DataFrame = con.sql(_LAST_SESSIONS).pl()
+    found: dict[tuple[str, str], list[LiftSession]] = {}
+    for client_id, exercise_id, day, is_deload, load, reps, rirs, missed, body, held in _by_session(sets):
+        found.setdefault((client_id, exercise_id), []).append(
+            LiftSession(
+                day,
+                load,
+                tuple(reps),
+                tuple(rirs),
+                missed,
+                body or 0.0,
+                is_deload=is_deload,
+                durations_s=tuple(held),
+            )
+        )
+    return found
 
 
-def _session(day: date, sets: list[_Set], *, is_deload: bool) -> LiftSession:
-    done = [one for one in sets if not one.is_missed]
-    load = working_load(
-        [one.load_kg for one in done if one.load_kg is not None]
-        or [one.load_kg for one in sets if one.load_kg is not None]
-    )
-    at_load = [
-        one
-        for one in done
-        if load is not None
-        and one.load_kg is not None
-        and abs(one.load_kg - load) <= _SAME_KG
-        and one.reps is not None
-    ]
-    body = next(
-        (one.system_kg - (one.load_kg or 0.0) for one in at_load if one.is_system and one.system_kg), 0.0
-    )
-    return LiftSession(
-        day,
-        load,
-        tuple(int(one.reps or 0) for one in at_load),
-        tuple(one.rir for one in at_load),
-        sum(one.is_missed for one in sets),
-        body,
-        is_deload=is_deload,
-        durations_s=tuple(one.duration_s for one in done if one.duration_s),
-    )
+def _by_session(sets: pl.DataFrame) -> Iterator[tuple[Any, ...]]:
+    """Sets in order, session by session: lift, day, working load, what was done at it, holds.
 
-
-def working_load(loads: Iterable[float]) -> float | None:
-    """The load most sets were done at; the heavier one where two are even. None without a load.
-
-    Example: 60, 80, 100, 100, 100: 100. 80, 90, 100: 100.
+    The working load is the one most sets were done at, the heavier one where two are even; missed attempts
+    speak only where nothing else does.
     """
-    rounded = Counter(round(load / _SAME_KG) for load in loads)
-    if not rounded:
-        return None
-    most = max(rounded.items(), key=lambda item: (item[1], item[0]))[0]
-    return next(load for load in loads if round(load / _SAME_KG) == most)
+    sets = sets.with_columns(
+        session=pl.struct("client_id", "exercise_id", "session_date").rle_id(),
+        bucket=(pl.col("load_kg") / _SAME_KG).round(),
+        is_done=~pl.col("is_missed"),
+    )
+    speaks = pl.col("is_done") | ~(pl.col("is_done") & pl.col("load_kg").is_not_null()).any().over("session")
+    working = (
+        sets.filter(speaks & pl.col("load_kg").is_not_null())
+        .group_by("session", "bucket", maintain_order=True)
+        .agg(n=pl.len(), working_kg=pl.col("load_kg").first())
+        .sort("session", "n", "bucket")
+        .group_by("session", maintain_order=True)
+        .agg(pl.col("working_kg").last())
+    )
+    at_load = (
+        pl.col("is_done")
+        & pl.col("reps").is_not_null()
+        & ((pl.col("load_kg") - pl.col("working_kg")).abs() <= _SAME_KG)
+    ).fill_null(value=False)
+    moves_body = at_load & pl.col("is_system") & (pl.col("system_kg") != 0)
+    return (
+        sets.join(working, on="session", how="left", maintain_order="left")
+        .group_by("session", maintain_order=True)
+        .agg(
+            pl.col("client_id", "exercise_id", "session_date", "is_deload", "working_kg").first(),
+            reps=pl.col("reps").filter(at_load),
+            rirs=pl.col("rir").filter(at_load),
+            n_missed=pl.col("is_missed").sum(),
+            body_kg=(pl.col("system_kg") - pl.col("load_kg")).filter(moves_body).first(),
+            durations_s=pl.col("duration_s").filter(pl.col("is_done") & (pl.col("duration_s") > 0)),
+        )
+        .drop("session")
+        .iter_rows()
+    )
 
 
-def read_served_ranges(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str, date], set[tuple[int, int]]]:
-    """(client, exercise, day) → repetition ranges of the planned exercises that session served."""
-    served: dict[tuple[str, str, date], set[tuple[int, int]]] = {}
-    for client_id, exercise_id, day, low, high in con.execute(
-        "select client_id, done_exercise_id, session_date, rep_low, rep_high from planned_exercise"
-        " where session_date is not null and done_exercise_id is not null and rep_low is not null"
-    ).fetchall():
-        served.setdefault((client_id, exercise_id, day), set()).add((low, high))
+def read_served_ranges(
+    con: duckdb.DuckDBPyConnection, sessions: Mapping[tuple[str, str], Sequence[LiftSession]]
+) -> dict[tuple[str, str], dict[date, set[tuple[int, int]]]]:
+    """(client, exercise) → day → repetition ranges of the planned exercises that this session served."""
+    served: dict[tuple[str, str], dict[date, set[tuple[int, int]]]] = {}
+    days = pl.DataFrame(
+        [(*lift, its[-1].session_date) for lift, its in sessions.items()],
+        orient="row",
+        schema={"client_id": pl.String, "exercise_id": pl.String, "first_date": pl.Date},
+    )
+    con.register("lift_since", days.to_arrow())
+    rows = con.execute(
+        "select p.client_id, p.done_exercise_id, p.session_date, p.rep_low, p.rep_high"
+        " from planned_exercise as p join lift_since as l on p.client_id = l.client_id"
+        " and p.done_exercise_id = l.exercise_id and p.session_date >= l.first_date"
+        " where p.rep_low is not null"
+    ).fetchall()
+    con.unregister("lift_since")
+    for client_id, exercise_id, day, low, high in rows:
+        served.setdefault((client_id, exercise_id), {}).setdefault(day, set()).add((low, high))
     return served
 
 
@@ -218,7 +251,9 @@ def judge_ranges(
         else:
             middle = median(session.reps) if session.reps else rep_low
             fits = rep_low - _IN_RANGE_SLACK <= middle <= rep_high + _IN_RANGE_SLACK
-        judged.append(replace(session, is_in_plan_range=fits))
+        judged.append(
+            session if fits == session.is_in_plan_range else replace(session, is_in_plan_range=fits)
+        )
     return judged
 
 
