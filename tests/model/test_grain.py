@@ -9,6 +9,7 @@ from pipeline.model.sql_models import read_models
 
 WEEK = "client_id, week_start"
 SESSION = "client_id, session_date, exercise_id"
+BLOCK = "client_id, plan, valid_from"
 # what makes a row unique in the models that the contract does not list
 KEYS = {
     "stg_set": "source_area, source_file, source_sheet, source_row, part_index",
@@ -28,6 +29,11 @@ KEYS = {
     "planned_session_outcome": f"{WEEK}, planned_no",
     "client_week_log": WEEK,
     "adherence_at_week_end": WEEK,
+    "block_version": BLOCK,
+    "block_day": f"{BLOCK}, day",
+    "block_week": f"{BLOCK}, week_start",
+    "block_session": f"{BLOCK}, week_start, day, planned_date",
+    "training_block": BLOCK,
     "planned_exercise": f"{WEEK}, plan, day, planned_date, slot",
 }
 SQL_MODELS = [model.name for model in read_models()]

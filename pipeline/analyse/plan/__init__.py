@@ -11,26 +11,27 @@ from pipeline.analyse.plan.audit import build_plan_audit, build_plan_layout
 from pipeline.analyse.plan.blocks import (
     build_block_exercise,
     build_block_lift,
+    build_block_line,
     build_block_muscle,
     build_block_review,
 )
 from pipeline.analyse.plan.changes import build_plan_change
 
 _PLAN = ("plan_slot", "client", "exercise", "exercise_muscle", "muscle_target", "setting")
-_BLOCK = ("plan_slot", "plan_day_in_force", "calendar", "setting")
 
 PLAN_MODELS: list[tuple[str, tuple[str, ...], Callable[[duckdb.DuckDBPyConnection], pl.DataFrame]]] = [
     ("plan_audit", _PLAN, build_plan_audit),
     ("plan_layout", _PLAN, build_plan_layout),
     ("plan_change", _PLAN, build_plan_change),
+    ("block_line", ("block_day", "lift_observation"), build_block_line),
+    ("block_lift", ("block_line", "training_block", "exercise"), build_block_lift),
+    ("block_exercise", ("block_session", "planned_exercise"), build_block_exercise),
     (
         "block_review",
-        (*_BLOCK, "planned_session", "planned_exercise", "lift_observation", "exercise"),
+        ("block_line", "training_block", "block_session", "block_exercise"),
         build_block_review,
     ),
-    ("block_lift", (*_BLOCK, "lift_observation", "exercise"), build_block_lift),
-    ("block_muscle", (*_BLOCK, "muscle_week"), build_block_muscle),
-    ("block_exercise", (*_BLOCK, "planned_session", "planned_exercise"), build_block_exercise),
+    ("block_muscle", ("block_week", "training_block", "muscle_week"), build_block_muscle),
 ]
 
 __all__ = ["PLAN_MODELS"]

@@ -13,12 +13,12 @@ import duckdb
 import numpy as np
 import polars as pl
 
-from pipeline.analyse.plan.block_fit import BlockFit, Rate, difference, fit_block, outcome_of, pool_rates
+from pipeline.analyse.plan.block_fit import Rates, difference, fit_lines, outcomes_of, pool_rates
 from pipeline.analyse.plan.block_weeks import (
     BLOCK_KEY,
     Block,
     read_attendance,
-    read_block_sessions,
+    read_block_lifts,
     read_blocks,
     read_muscle_means,
     read_planned_exercises,
@@ -28,127 +28,169 @@ from pipeline.contract import TABLES
 from pipeline.contract.frames import as_table, frame_of
 
 BlockKey = tuple[str, str, date]
-LiftFits = dict[BlockKey, dict[str, tuple[str, int, BlockFit | None]]]
 
 
-def fit_lifts(sessions: pl.DataFrame) -> LiftFits:
-    """Block → exercise → (name, sessions, fitted line or None) from `read_block_sessions`."""
-    fits: LiftFits = {}
-    for key, group in sessions.group_by([*BLOCK_KEY, "exercise_id"], maintain_order=True):
-        client_id, plan, valid_from, exercise_id = key
-        days = group["session_date"].to_numpy().astype("datetime64[D]").astype(np.int64)
-        fit = fit_block((days - days.min()) / 7, group["ln_e1rm"].to_numpy(), group["se_ln"].to_numpy())
-        name = group["exercise_name"][0] or str(exercise_id)
-        fits.setdefault((client_id, plan, valid_from), {})[str(exercise_id)] = (name, group.height, fit)
-    return fits
+def build_block_line(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """`block_line`: the fitted line of each lift in each block; empty figures where there is too little."""
+    series, sessions = read_block_lifts(con)
+    days = sessions["session_date"].to_numpy().astype("datetime64[D]").astype(np.int64)
+    number = sessions["series"].to_numpy()
+    first = np.full(series.height, np.iinfo(np.int64).max)
+    np.minimum.at(first, number, days)
+    lines = fit_lines(
+        number,
+        (days - first[number]) / 7,
+        sessions["ln_e1rm"].to_numpy(),
+        sessions["se_ln"].to_numpy(),
+        series.height,
+    )
+    return series.select(
+        *BLOCK_KEY,
+        "exercise_id",
+        "n_sessions",
+        *_known(lines.rates, pct_per_week=lines.rates.pct_per_week, se_pct=lines.rates.se_pct),
+        *_known(lines.rates, df=lines.rates.df, first_kg=lines.first_kg, last_kg=lines.last_kg),
+    )
+
+
+def _known(rates: Rates, **columns: np.ndarray) -> list[pl.Series]:
+    """Columns of as many entries as there are rates, empty where there is none."""
+    return [
+        pl.Series(name, values, dtype=pl.Float64).set(pl.Series(~rates.is_known), None)
+        for name, values in columns.items()
+    ]
+
+
+def _rates_of(lines: pl.DataFrame) -> Rates:
+    return Rates(
+        lines["pct_per_week"].fill_null(0.0).to_numpy(),
+        lines["se_pct"].fill_null(1.0).to_numpy(),
+        lines["df"].fill_null(1.0).to_numpy(),
+        lines["df"].is_not_null().to_numpy(),
+    )
+
+
+def _rate_columns(name: str, rates: Rates) -> list[pl.Series]:
+    low, high = rates.interval()
+    return _known(
+        rates,
+        **{
+            f"{name}_pct_per_week": rates.pct_per_week,
+            f"{name}_low_pct_per_week": low,
+            f"{name}_high_pct_per_week": high,
+        },
+    )
 
 
 def build_block_lift(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """`block_lift`: each lift trained in a block, against the block before."""
-    blocks, fits = read_blocks(con), fit_lifts(read_block_sessions(con))
-    rows: list[dict[str, object]] = []
-    for block in blocks:
-        before = fits.get(block.previous_key, {}) if block.previous_key else {}
-        for exercise_id, (name, n_sessions, fit) in sorted(fits.get(block.key, {}).items()):
-            earlier = before.get(exercise_id, ("", 0, None))[2]
-            row: dict[str, object] = {
-                **_key_of(block),
-                "exercise_id": exercise_id,
-                "exercise_name": name,
-                "n_sessions": n_sessions,
-                "first_e1rm_kg": fit.first_kg if fit else None,
-                "last_e1rm_kg": fit.last_kg if fit else None,
-                "outcome": outcome_of(fit.rate if fit else None),
-                "previous_change_pct_per_week": earlier.rate.pct_per_week if earlier else None,
-            }
-            rows.append(
-                row
-                | _rate_columns("change", fit.rate if fit else None)
-                | _rate_columns(
-                    "difference", difference(fit.rate if fit else None, earlier.rate if earlier else None)
-                )
-            )
-    return frame_of(TABLES["block_lift"], rows)
+    lines: pl.DataFrame = con.sql("""
+        with numbered as (select *, row_number() over () - 1 as place from block_line)
+        select l.*, x.exercise_name, coalesce(b.place, -1) as before
+        from numbered l
+        join training_block t on t.client_id = l.client_id and t.plan = l.plan
+            and t.valid_from = l.valid_from
+        left join numbered b on b.client_id = t.client_id and b.plan = t.previous_plan
+            and b.valid_from = t.previous_from and b.exercise_id = l.exercise_id
+        left join exercise x on x.exercise_id = l.exercise_id
+        order by l.place""").pl()
+    rates = _rates_of(lines)
+    earlier = rates.at(lines["before"].to_numpy())
+    return as_table(
+        TABLES["block_lift"],
+        lines.with_columns(
+            pl.col("plan").replace("", None),
+            pl.col("exercise_name").fill_null(pl.col("exercise_id")),
+            pl.col("first_kg").alias("first_e1rm_kg"),
+            pl.col("last_kg").alias("last_e1rm_kg"),
+            pl.Series("outcome", outcomes_of(rates), dtype=pl.String),
+            *_known(earlier, previous_change_pct_per_week=earlier.pct_per_week),
+            *_rate_columns("change", rates),
+            *_rate_columns("difference", difference(rates, earlier)),
+        ),
+    )
 
 
 def build_block_review(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """`block_review`: adherence and pooled strength change of each block, against the block before."""
-    blocks, fits = read_blocks(con), fit_lifts(read_block_sessions(con))
+    blocks = read_blocks(con)
+    place = {block.key: n for n, block in enumerate(blocks)}
+    lines: pl.DataFrame = con.sql("select * from block_line").pl()
+    block_of = np.array([place[key] for key in lines.select(BLOCK_KEY).iter_rows()], dtype=np.int64)
+    pooled = pool_rates(
+        block_of, _rates_of(lines), np.array([max(block.n_weeks, 2) for block in blocks], dtype=np.float64)
+    )
+    before = np.array([place.get(block.previous_key, -1) if block.previous_key else -1 for block in blocks])
+    earlier = pooled.at(before.astype(np.int64))
+    change = difference(pooled, earlier)
+    n_lifts = np.bincount(block_of, lines["df"].is_not_null().to_numpy(), minlength=len(blocks))
     attended = {
         (r["client_id"], r["plan"], r["valid_from"]): r for r in read_attendance(con).iter_rows(named=True)
     }
-    n_weeks = {block.key: block.n_weeks for block in blocks}
-    pooled = {
-        key: pool_rates([fit.rate for _, _, fit in lifts.values() if fit], max(n_weeks.get(key, 0), 2))
-        for key, lifts in fits.items()
-    }
+    outcomes, sentences = outcomes_of(pooled), _sentences(blocks, attended, pooled, change, n_lifts)
     rows: list[dict[str, object]] = []
-    for block in blocks:
-        mine, before = attended.get(block.key, {}), attended.get(block.previous_key or block.key, {})
-        rate = pooled.get(block.key)
-        earlier = pooled.get(block.previous_key) if block.previous_key else None
-        change = difference(rate, earlier)
-        n_lifts = sum(fit is not None for _, _, fit in fits.get(block.key, {}).values())
-        row: dict[str, object] = {
-            **_key_of(block),
-            "last_day": block.last_day,
-            "is_over": block.is_over,
-            "n_weeks": block.n_weeks,
-            "n_planned": mine.get("n_planned"),
-            "n_done": mine.get("n_done"),
-            "attendance_pct": mine.get("attendance_pct"),
-            "set_completion_pct": mine.get("set_completion_pct"),
-            "n_lifts": n_lifts,
-            "previous_valid_from": block.previous_from,
-            "previous_attendance_pct": before.get("attendance_pct") if block.previous_key else None,
-            "previous_change_pct_per_week": earlier.pct_per_week if earlier else None,
-            "outcome": outcome_of(rate),
-            "sentence": block_sentence(block, mine, rate, change, n_lifts),
-        }
-        rows.append(row | _rate_columns("change", rate) | _rate_columns("difference", change))
-    return frame_of(TABLES["block_review"], rows)
-
-
-def _key_of(block: Block) -> dict[str, object]:
-    return {"client_id": block.client_id, "plan": block.plan or None, "valid_from": block.valid_from}
-
-
-def _rate_columns(name: str, rate: Rate | None) -> dict[str, object]:
-    low, high = rate.interval() if rate else (None, None)
-    return {
-        f"{name}_pct_per_week": rate.pct_per_week if rate else None,
-        f"{name}_low_pct_per_week": low,
-        f"{name}_high_pct_per_week": high,
-    }
-
-
-def block_sentence(
-    block: Block, attended: dict[str, Any], rate: Rate | None, change: Rate | None, n_lifts: int
-) -> str:
-    """The block in a sentence: weeks, sessions, strength with its interval, and whether the one before
-    differed."""
-    parts = [f"{count(block.n_weeks, 'complete week')}"]
-    if attended:
-        parts[0] += f", {attended['n_done']} of {attended['n_planned']} sessions"
-        if attended["set_completion_pct"] is not None:
-            parts[0] += f" and {attended['set_completion_pct']:.0f} % of the sets done"
-    if rate is None:
-        parts.append("too few sessions of any lift to tell a change of strength")
-    else:
-        low, high = rate.interval()
-        parts.append(
-            f"strength {rate.pct_per_week:+.1f} % a week ({low:+.1f} to {high:+.1f}) over"
-            f" {count(n_lifts, 'lift')}"
+    for n, block in enumerate(blocks):
+        mine = attended.get(block.key, {})
+        its_last = attended.get(block.previous_key, {}) if block.previous_key else {}
+        rows.append(
+            {
+                "client_id": block.client_id,
+                "plan": block.plan or None,
+                "valid_from": block.valid_from,
+                "last_day": block.last_day,
+                "is_over": block.is_over,
+                "n_weeks": block.n_weeks,
+                "n_planned": mine.get("n_planned"),
+                "n_done": mine.get("n_done"),
+                "attendance_pct": mine.get("attendance_pct"),
+                "set_completion_pct": mine.get("set_completion_pct"),
+                "n_lifts": int(n_lifts[n]),
+                "previous_valid_from": block.previous_from,
+                "previous_attendance_pct": its_last.get("attendance_pct"),
+                "outcome": outcomes[n],
+                "sentence": sentences[n],
+            }
         )
-    if change is not None:
-        low, high = change.interval()
-        against = {
-            "stronger": "more than in the block before",
-            "weaker": "less than in the block before",
-            "no_clear_change": "no clear difference to the block before",
-        }[outcome_of(change)]
-        parts.append(f"{against} ({change.pct_per_week:+.1f}, {low:+.1f} to {high:+.1f})")
-    return "; ".join(parts) + "."
+    return frame_of(TABLES["block_review"], rows).with_columns(
+        *_known(earlier, previous_change_pct_per_week=earlier.pct_per_week),
+        *_rate_columns("change", pooled),
+        *_rate_columns("difference", change),
+    )
+
+
+def _sentences(
+    blocks: list[Block], attended: dict[BlockKey, dict[str, Any]], rates: Rates, change: Rates, n_lifts: Any
+) -> list[str]:
+    """Each block in a sentence: weeks, sessions, strength with its interval, and whether the one before
+    differed."""
+    (low, high), (least, most), against = rates.interval(), change.interval(), outcomes_of(change)
+    sentences = []
+    for n, block in enumerate(blocks):
+        mine = attended.get(block.key)
+        parts = [f"{count(block.n_weeks, 'complete week')}"]
+        if mine:
+            parts[0] += f", {mine['n_done']} of {mine['n_planned']} sessions"
+            if mine["set_completion_pct"] is not None:
+                parts[0] += f" and {mine['set_completion_pct']:.0f} % of the sets done"
+        if rates.is_known[n]:
+            parts.append(
+                f"strength {rates.pct_per_week[n]:+.1f} % a week ({low[n]:+.1f} to {high[n]:+.1f}) over"
+                f" {count(int(n_lifts[n]), 'lift')}"
+            )
+        else:
+            parts.append("too few sessions of any lift to tell a change of strength")
+        if change.is_known[n]:
+            figures = f"({change.pct_per_week[n]:+.1f}, {least[n]:+.1f} to {most[n]:+.1f})"
+            parts.append(f"{_AGAINST[against[n]]} {figures}")
+        sentences.append("; ".join(parts) + ".")
+    return sentences
+
+
+_AGAINST = {
+    "stronger": "more than in the block before",
+    "weaker": "less than in the block before",
+    "no_clear_change": "no clear difference to the block before",
+}
 
 
 def build_block_muscle(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
