@@ -23,6 +23,9 @@ MAX_RIR = 5.0
 ASSUMED_RIR = 2.0
 """Reserve assumed where none is logged: a constant, so that it cancels within a lift."""
 
+BEST_SETS = 0.06
+"""A set's weight in its day falls by e for each such step (log units) below another."""
+
 NEW_RANGE_REPS = 4.0
 """A session whose repetitions lie this far outside those of the last four starts a new stretch …"""
 
@@ -35,58 +38,67 @@ with sets as (
     s.client_id,
     s.exercise_id,
     s.session_date,
-    s.set_index,
     s.reps,
     case when coalesce(e.bodyweight_share, 0) > 0 then s.system_kg else s.load_kg end as kg,
     s.load_kg,
-    case when s.rir <= {MAX_RIR} then s.rir end as rir,
+    case when s.rir <= {MAX_RIR} then s.rir end as rir
   from logged_set as s
   left join exercise as e on e.exercise_id = s.exercise_id
   where s.set_kind = 'work' and coalesce(s.drop_index, 1) = 1 and s.reps is not null
 ),
 useful as (
   select
-    *,
-    ln(kg) + ln(1 + least(reps, {MAX_REPS}) / 30.0) as bare,
-    ln(kg) + ln(1 + least(reps + coalesce(rir, {ASSUMED_RIR}), {MAX_REPS}) / 30.0) as shown,
-    least(reps + coalesce(rir, {ASSUMED_RIR}), {MAX_REPS})
-      / (30.0 + least(reps + coalesce(rir, {ASSUMED_RIR}), {MAX_REPS})) as bend,
-    bool_or(rir is not null) over (partition by client_id, exercise_id, session_date) as has_effort,
+    client_id,
+    exercise_id,
+    session_date,
+    reps,
+    load_kg,
+    rir,
+    ln(kg) as ln_kg,
+    least(reps, {MAX_REPS}) as done,
+    least(reps + coalesce(rir, {ASSUMED_RIR}), {MAX_REPS}) as to_failure
   from sets
   where reps > 0 and kg > 0
 ),
-judged as (
+estimated as (
   select
     *,
-    max(shown) over (partition by client_id, exercise_id, session_date) as best_shown,
-    max(bare) over (partition by client_id, exercise_id, session_date) as best_bare,
+    ln_kg + ln(1 + done / 30.0) as bare,
+    ln_kg + ln(1 + to_failure / 30.0) as shown,
+    to_failure / (30.0 + to_failure) as bend
   from useful
-  where rir is not null or not has_effort
+),
+weighed as (
+  select *, exp(shown / {BEST_SETS}) as weight, exp(bare / {BEST_SETS}) as bare_weight from estimated
 ),
 failed as (
   select client_id, exercise_id, session_date, count(*) as n_failed
   from sets
   where reps = 0
   group by client_id, exercise_id, session_date
+),
+day as (
+  select
+    client_id,
+    exercise_id,
+    session_date,
+    rir is not null as has_effort,
+    sum(shown * weight) / sum(weight) as shown,
+    sum(bare * bare_weight) / sum(bare_weight) as bare,
+    sum(bend * weight) / sum(weight) as bend,
+    avg(rir) as rir,
+    avg(reps) as reps,
+    max(ln_kg) as top,
+    max(load_kg) as top_load_kg,
+    count(*) as n_sets
+  from weighed
+  group by client_id, exercise_id, session_date, rir is not null
 )
-select
-  j.client_id,
-  j.exercise_id,
-  j.session_date,
-  sum(shown * exp((shown - best_shown) / 0.06)) / sum(exp((shown - best_shown) / 0.06)) as shown,
-  sum(bare * exp((bare - best_bare) / 0.06)) / sum(exp((bare - best_bare) / 0.06)) as bare,
-  sum(bend * exp((shown - best_shown) / 0.06)) / sum(exp((shown - best_shown) / 0.06)) as bend,
-  avg(rir) as rir,
-  avg(reps) as reps,
-  max(ln(j.kg)) as top,
-  max(j.load_kg) as top_load_kg,
-  count(*) as n_sets,
-  coalesce(any_value(f.n_failed), 0) as n_failed,
-from judged as j
+select d.*, coalesce(f.n_failed, 0) as n_failed
+from day as d
 left join failed as f
-  on f.client_id = j.client_id and f.exercise_id = j.exercise_id and f.session_date = j.session_date
-group by j.client_id, j.exercise_id, j.session_date
-order by j.client_id, j.exercise_id, j.session_date
+  on f.client_id = d.client_id and f.exercise_id = d.exercise_id and f.session_date = d.session_date
+order by d.client_id, d.exercise_id, d.session_date, d.has_effort
 """  # noqa: S608 - only the constants above are put in
 
 
@@ -99,7 +111,10 @@ def read_lift_days(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     `bend` is r / (30 + r) for r repetitions to failure, likewise: how far an estimate leans on the curve.
     """
     days: pl.DataFrame = con.sql(_LIFT_DAYS).pl()
-    return days
+    # sets of unknown effort speak only where no other of the day does
+    return days.unique(["client_id", "exercise_id", "session_date"], keep="last", maintain_order=True).drop(
+        "has_effort"
+    )
 
 
 def mark_stretches(
@@ -110,23 +125,26 @@ def mark_stretches(
     `lift` numbers the client × exercise of each session (sorted, sessions in date order), `reps` its mean
     repetitions, `top` the log of its heaviest load; all of length n. Returns n stretch numbers.
     """
-    n = len(lift)
-    out = np.zeros(n, dtype=np.int64)
-    recent: list[float] = []
-    stretch = 0
-    lifts, all_reps, tops = lift.tolist(), reps.tolist(), top.tolist()
-    for i in range(n):
-        if i == 0 or lifts[i] != lifts[i - 1]:
-            recent, stretch = [], 0
-        elif recent:
-            outside = max(min(recent) - all_reps[i], all_reps[i] - max(recent))
-            if outside >= NEW_RANGE_REPS and abs(tops[i] - tops[i - 1]) > SAME_LOAD:
-                recent, stretch = [], stretch + 1
-        recent.append(all_reps[i])
-        if len(recent) > 4:
-            recent.pop(0)
-        out[i] = stretch
-    return out
+    stretch = np.zeros(len(lift), dtype=np.int64)
+    if not len(lift):
+        return stretch
+    starts = np.flatnonzero(np.r_[True, np.diff(lift) != 0])
+    lengths = np.diff(np.r_[starts, len(lift)])
+    # the last four sessions of each lift's stretch; NaN where it has fewer
+    recent = np.full((len(starts), 4), np.nan)
+    recent[:, 0] = reps[starts]
+    active = np.arange(len(starts))
+    # session by session, all lifts at once
+    for turn in range(1, int(lengths.max())):
+        active = active[lengths[active] > turn]
+        rows = starts[active] + turn
+        low, high = np.fmin.reduce(recent[active], axis=1), np.fmax.reduce(recent[active], axis=1)
+        outside = np.maximum(low - reps[rows], reps[rows] - high)
+        is_new = (outside >= NEW_RANGE_REPS) & (np.abs(top[rows] - top[rows - 1]) > SAME_LOAD)
+        recent[active[is_new]] = np.nan
+        recent[active, turn % 4] = reps[rows]
+        stretch[rows] = stretch[rows - 1] + is_new
+    return stretch
 
 
 def build_state_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
@@ -140,11 +158,14 @@ def build_state_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         days["lift"].to_numpy(), days["reps"].cast(pl.Float64).to_numpy(), days["top"].to_numpy()
     )
     days = days.with_columns(stretch=pl.Series(stretch, dtype=pl.Int64)).join(
-        weeks, on="session_date", how="inner"
+        weeks, on="session_date", how="inner", maintain_order="left"
     )
+    # in order of lift and date, so that a week of a stretch is a run of rows
     return (
-        days.group_by("client_id", "exercise_id", "stretch", "week_start")
+        days.with_columns(run=pl.struct("lift", "stretch", "week_start").rle_id())
+        .group_by("run", maintain_order=True)
         .agg(
+            pl.col("client_id", "exercise_id", "stretch", "week_start").first(),
             shown=pl.col("shown").mean(),
             bare=pl.col("bare").mean(),
             bend=pl.col("bend").mean(),
@@ -157,5 +178,5 @@ def build_state_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
             n_failed=pl.col("n_failed").sum(),
             last_exposure=pl.col("exposure").max(),
         )
-        .sort("client_id", "exercise_id", "stretch", "week_start")
+        .drop("run")
     )
