@@ -76,12 +76,12 @@ shared as (
             candidate.client_id = listed.client_id
             and candidate.plan = listed.plan
             and candidate.valid_from = listed.valid_from
-    inner join listed as before
+    inner join listed as earlier
         on
-            candidate.client_id = before.client_id
-            and candidate.plan = before.plan
-            and candidate.last_from = before.valid_from
-            and listed.exercise = before.exercise
+            candidate.client_id = earlier.client_id
+            and candidate.plan = earlier.plan
+            and candidate.last_from = earlier.valid_from
+            and listed.exercise = earlier.exercise
     group by candidate.client_id, candidate.plan, candidate.valid_from
 ),
 
@@ -102,12 +102,12 @@ going_on as (
             and candidate.plan = counted.plan
             and candidate.valid_from = counted.valid_from
             and shared.n_exercises = counted.n_exercises
-    inner join counted as before
+    inner join counted as earlier
         on
-            candidate.client_id = before.client_id
-            and candidate.plan = before.plan
-            and candidate.last_from = before.valid_from
-            and shared.n_exercises = before.n_exercises
+            candidate.client_id = earlier.client_id
+            and candidate.plan = earlier.plan
+            and candidate.last_from = earlier.valid_from
+            and shared.n_exercises = earlier.n_exercises
 )
 
 select

@@ -1,6 +1,6 @@
 -- The circumstances of a lift: late in the session, the day after one, its muscle trained just before.
 -- grain: client, exercise_id, session_date
--- reads: stg_set, muscle_session, exercise_muscle, day_load
+-- reads: exercise_day, muscle_session, exercise_muscle, day_load
 --
 -- The order within a session is that of the records of its file; sessions pieced together from several files
 -- have none.
@@ -11,24 +11,22 @@ item as (
         client_id,
         session_date,
         exercise_id,
-        min(source_row) as first_row,
-        min(source_area || '/' || source_file || '/' || coalesce(source_sheet, '')) as first_file,
-        max(source_area || '/' || source_file || '/' || coalesce(source_sheet, '')) as last_file
-    from stg_set
-    where is_set
-    group by client_id, session_date, exercise_id
+        row_number() over (partition by client_id, session_date order by first_row, exercise_id) as place
+    from exercise_day
+    where n_sets > 0
 ),
 
-placed as (
+session as (
     select
         client_id,
         session_date,
-        exercise_id,
-        row_number() over (partition by client_id, session_date order by first_row, exercise_id) as place,
-        count(*) over (partition by client_id, session_date) as n_items,
-        min(first_file) over (partition by client_id, session_date)
-        = max(last_file) over (partition by client_id, session_date) as is_one_file
-    from item
+        count(*) as n_items,
+        min(first_area) = max(last_area)
+        and min(first_file) = max(last_file)
+        and min(first_sheet) = max(last_sheet) as is_one_file
+    from exercise_day
+    where n_sets > 0
+    group by client_id, session_date
 ),
 
 rested as (
@@ -49,17 +47,19 @@ rested as (
 )
 
 select
-    placed.client_id,
-    placed.exercise_id,
-    placed.session_date,
-    case when placed.is_one_file then placed.place > 2 and 2 * placed.place > placed.n_items end as is_late,
+    item.client_id,
+    item.exercise_id,
+    item.session_date,
+    case when session.is_one_file then item.place > 2 and 2 * item.place > session.n_items end as is_late,
     day_load.days_since_session = 1 as is_day_after,
     rested.days_since_muscle <= 2 as is_muscle_again
-from placed
+from item
+inner join session
+    on item.client_id = session.client_id and item.session_date = session.session_date
 inner join day_load
-    on placed.client_id = day_load.client_id and placed.session_date = day_load.session_date
+    on item.client_id = day_load.client_id and item.session_date = day_load.session_date
 left join rested
     on
-        placed.client_id = rested.client_id
-        and placed.session_date = rested.session_date
-        and placed.exercise_id = rested.exercise_id
+        item.client_id = rested.client_id
+        and item.session_date = rested.session_date
+        and item.exercise_id = rested.exercise_id

@@ -1,6 +1,6 @@
 -- The set that says most about a lift in a session, for the strength trend.
 -- grain: client, exercise_id, session_date
--- reads: set_e1rm, plan_day_in_force
+-- reads: best_set, plan_day_in_force
 --
 -- Sets above the range of the equation (up to 20 repetitions to failure) speak here too: the trend estimates
 -- the client's own load-repetition curve, so that they need not be read by the published one. Known effort
@@ -30,7 +30,7 @@ ranked as (
                 source_row asc,
                 part_index asc
         ) as place
-    from set_e1rm
+    from best_set
 ),
 
 deload_day as (

@@ -1,19 +1,23 @@
 -- The days a muscle was trained directly, and how long after the time before.
 -- grain: client, session_date, muscle
--- reads: stg_set, exercise_muscle
+-- reads: exercise_day, exercise_muscle
 with
 
 trained as (
     select
-        stg_set.client_id,
-        stg_set.session_date,
-        stg_set.week_start,
+        exercise_day.client_id,
+        exercise_day.session_date,
+        exercise_day.week_start,
         exercise_muscle.muscle,
-        count(*) as n_working_sets
-    from stg_set
-    inner join exercise_muscle on stg_set.exercise_id = exercise_muscle.exercise_id
-    where stg_set.is_working and exercise_muscle.credit >= 1
-    group by stg_set.client_id, stg_set.session_date, stg_set.week_start, exercise_muscle.muscle
+        sum(exercise_day.n_working_sets) as n_working_sets
+    from exercise_day
+    inner join exercise_muscle on exercise_day.exercise_id = exercise_muscle.exercise_id
+    where exercise_day.n_working_sets > 0 and exercise_muscle.credit >= 1
+    group by
+        exercise_day.client_id,
+        exercise_day.session_date,
+        exercise_day.week_start,
+        exercise_muscle.muscle
 )
 
 select

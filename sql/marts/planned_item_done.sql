@@ -38,93 +38,127 @@ comparable as (
     from previous
 ),
 
-numbered_set as (
-    select
-        client_id,
-        session_date,
-        exercise_id,
-        reps,
-        rir,
-        load_kg,
-        row_number() over (
-            partition by client_id, session_date, exercise_id
-            order by set_index, source_file, source_sheet, source_row, part_index
-        ) as set_no
-    from stg_set
-    where is_set
-),
-
-done_set as (
-    select
-        item_match.client_id,
-        item_match.week_start,
-        item_match.item_no,
-        numbered_set.reps,
-        numbered_set.rir,
-        numbered_set.load_kg,
-        comparable.last_load_kg
-    from item_match
-    inner join numbered_set
-        on
-            item_match.client_id = numbered_set.client_id
-            and item_match.session_date = numbered_set.session_date
-            and item_match.done_exercise_id = numbered_set.exercise_id
-            and item_match.sets_before < numbered_set.set_no
-            and (
-                item_match.is_last_place
-                or item_match.sets_before + item_match.planned_sets >= numbered_set.set_no
-            )
-    left join comparable
-        on
-            numbered_set.client_id = comparable.client_id
-            and numbered_set.session_date = comparable.session_date
-            and numbered_set.exercise_id = comparable.exercise_id
-),
-
-done as (
+-- what a set is held against: the planned exercise it serves
+place as (
     select
         planned_item.client_id,
         planned_item.week_start,
         planned_item.item_no,
-        count(*) as done_sets,
-        sum(coalesce(done_set.reps, 0)) as done_reps,
-        sum(case
-            when
-                done_set.reps >= planned_item.rep_low
-                and done_set.reps <= coalesce(planned_item.rep_high, planned_item.rep_low)
-                then 1
-            else 0
-        end) as sets_in_rep_range,
-        sum(case
-            when done_set.rir is not null and planned_item.target_rir is not null then 1
-            else 0
-        end) as sets_with_effort,
-        sum(case
-            when abs(done_set.rir - planned_item.target_rir) <= 1 then 1
-            else 0
-        end) as sets_in_effort_range,
-        sum(case
-            when
-                done_set.load_kg is not null
-                and done_set.last_load_kg is not null
-                and coalesce(planned_item.phase, '') not like '%deload%'
-                then 1
-            else 0
-        end) as sets_with_load,
-        sum(case
-            when
-                done_set.load_kg >= done_set.last_load_kg - 5e-2 * abs(done_set.last_load_kg) - 1e-6
-                and coalesce(planned_item.phase, '') not like '%deload%'
-                then 1
-            else 0
-        end) as sets_in_load_range
-    from planned_item
-    inner join done_set
+        item_match.session_date,
+        item_match.done_exercise_id,
+        item_match.sets_before,
+        item_match.planned_sets,
+        item_match.is_last_place,
+        item_match.sets_before = 0 and item_match.is_last_place as is_only_place,
+        planned_item.rep_low,
+        coalesce(planned_item.rep_high, planned_item.rep_low) as rep_high,
+        planned_item.target_rir,
+        case when coalesce(planned_item.phase, '') not like '%deload%' then comparable.last_load_kg end
+            as last_load_kg
+    from item_match
+    inner join planned_item
         on
-            planned_item.client_id = done_set.client_id
-            and planned_item.week_start = done_set.week_start
-            and planned_item.item_no = done_set.item_no
-    group by planned_item.client_id, planned_item.week_start, planned_item.item_no
+            item_match.client_id = planned_item.client_id
+            and item_match.week_start = planned_item.week_start
+            and item_match.item_no = planned_item.item_no
+    left join comparable
+        on
+            item_match.client_id = comparable.client_id
+            and item_match.session_date = comparable.session_date
+            and item_match.done_exercise_id = comparable.exercise_id
+),
+
+-- only where an exercise has several places on a day must its sets be told apart
+shared_set as (
+    select
+        stg_set.client_id,
+        stg_set.session_date,
+        stg_set.exercise_id,
+        stg_set.reps,
+        stg_set.rir,
+        stg_set.load_kg,
+        row_number() over (
+            partition by stg_set.client_id, stg_set.session_date, stg_set.exercise_id
+            order by
+                stg_set.set_index,
+                stg_set.source_file,
+                stg_set.source_sheet,
+                stg_set.source_row,
+                stg_set.part_index
+        ) as set_no
+    from stg_set
+    inner join (
+        select distinct
+            client_id,
+            session_date,
+            done_exercise_id
+        from place
+        where not is_only_place
+    ) as several
+        on
+            stg_set.client_id = several.client_id
+            and stg_set.session_date = several.session_date
+            and stg_set.exercise_id = several.done_exercise_id
+    where stg_set.is_set
+),
+
+done_set as (
+    select
+        place.client_id,
+        place.week_start,
+        place.item_no,
+        place.rep_low,
+        place.rep_high,
+        place.target_rir,
+        place.last_load_kg,
+        stg_set.reps,
+        stg_set.rir,
+        stg_set.load_kg
+    from place
+    inner join stg_set
+        on
+            place.client_id = stg_set.client_id
+            and place.session_date = stg_set.session_date
+            and place.done_exercise_id = stg_set.exercise_id
+    where place.is_only_place and stg_set.is_set
+    union all
+    select
+        place.client_id,
+        place.week_start,
+        place.item_no,
+        place.rep_low,
+        place.rep_high,
+        place.target_rir,
+        place.last_load_kg,
+        shared_set.reps,
+        shared_set.rir,
+        shared_set.load_kg
+    from place
+    inner join shared_set
+        on
+            place.client_id = shared_set.client_id
+            and place.session_date = shared_set.session_date
+            and place.done_exercise_id = shared_set.exercise_id
+            and place.sets_before < shared_set.set_no
+            and (place.is_last_place or place.sets_before + place.planned_sets >= shared_set.set_no)
+    where not place.is_only_place
+),
+
+done as (
+    select
+        client_id,
+        week_start,
+        item_no,
+        count(*) as done_sets,
+        sum(coalesce(reps, 0)) as done_reps,
+        sum(case when reps >= rep_low and reps <= rep_high then 1 else 0 end) as sets_in_rep_range,
+        sum(case when rir is not null and target_rir is not null then 1 else 0 end) as sets_with_effort,
+        sum(case when abs(rir - target_rir) <= 1 then 1 else 0 end) as sets_in_effort_range,
+        sum(case when load_kg is not null and last_load_kg is not null then 1 else 0 end) as sets_with_load,
+        sum(case when load_kg >= last_load_kg - 5e-2 * abs(last_load_kg) - 1e-6 then 1 else 0 end)
+            as sets_in_load_range
+    from done_set
+    group by client_id, week_start, item_no
 )
 
 select

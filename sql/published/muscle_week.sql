@@ -1,6 +1,6 @@
 -- Weekly hard sets a muscle, done and planned, against the target range.
 -- grain: client, week_start, muscle
--- reads: stg_set, exercise_muscle, muscle_target, planned_item, muscle_session
+-- reads: exercise_day, exercise_muscle, muscle_target, planned_item, muscle_session
 --
 -- A hard set counts 1 for a muscle trained directly and 0.5 for one trained indirectly (Pelland et al. 2024),
 -- or what the coach set. Effort unknown is counted apart, never as hard. A client's week with a log has a row
@@ -8,34 +8,32 @@
 -- not zero.
 with
 
-set_credit as (
+week_exercise as (
     select
-        stg_set.client_id,
-        stg_set.week_start,
-        stg_set.session_date,
-        exercise_muscle.muscle,
-        exercise_muscle.credit,
-        stg_set.is_hard,
-        stg_set.is_unknown_effort,
-        stg_set.is_working,
-        stg_set.volume_kg
-    from stg_set
-    inner join exercise_muscle on stg_set.exercise_id = exercise_muscle.exercise_id
-    where stg_set.is_done
+        client_id,
+        week_start,
+        exercise_id,
+        sum(n_hard_sets) as n_hard_sets,
+        sum(n_unknown_effort_sets) as n_unknown_effort_sets,
+        sum(volume_kg) as volume_kg
+    from exercise_day
+    where n_done > 0
+    group by client_id, week_start, exercise_id
 ),
 
 trained as (
     select
-        client_id,
-        week_start,
-        muscle,
-        sum(case when is_hard and credit >= 1 then 1e0 else 0e0 end) as direct_hard_sets,
-        sum(case when is_hard then credit else 0e0 end) as fractional_hard_sets,
-        sum(case when is_unknown_effort then credit else 0e0 end) as unknown_effort_sets,
-        count(distinct case when is_working and credit >= 1 then session_date end) as n_sessions,
-        sum(case when credit >= 1 then volume_kg else 0e0 end) as volume_kg
-    from set_credit
-    group by client_id, week_start, muscle
+        week_exercise.client_id,
+        week_exercise.week_start,
+        exercise_muscle.muscle,
+        sum(case when exercise_muscle.credit >= 1 then 1e0 else 0e0 end * week_exercise.n_hard_sets)
+            as direct_hard_sets,
+        sum(exercise_muscle.credit * week_exercise.n_hard_sets) as fractional_hard_sets,
+        sum(exercise_muscle.credit * week_exercise.n_unknown_effort_sets) as unknown_effort_sets,
+        sum(case when exercise_muscle.credit >= 1 then week_exercise.volume_kg else 0e0 end) as volume_kg
+    from week_exercise
+    inner join exercise_muscle on week_exercise.exercise_id = exercise_muscle.exercise_id
+    group by week_exercise.client_id, week_exercise.week_start, exercise_muscle.muscle
 ),
 
 spacing as (
@@ -43,6 +41,7 @@ spacing as (
         client_id,
         week_start,
         muscle,
+        count(*) as n_sessions,
         min(days_since_last) as min_days_between
     from muscle_session
     group by client_id, week_start, muscle
@@ -73,8 +72,7 @@ logged_week as (
     select
         client_id,
         week_start
-    from stg_set
-    where is_done
+    from week_exercise
     group by client_id, week_start
 ),
 
@@ -108,7 +106,7 @@ select
     coalesce(trained.direct_hard_sets, 0e0) as direct_hard_sets,
     coalesce(trained.fractional_hard_sets, 0e0) as fractional_hard_sets,
     coalesce(trained.unknown_effort_sets, 0e0) as unknown_effort_sets,
-    coalesce(trained.n_sessions, 0) as n_sessions,
+    coalesce(spacing.n_sessions, 0) as n_sessions,
     case when planned_week.client_id is not null then coalesce(planned.planned_sets, 0e0) end as planned_sets,
     case
         when planned_week.client_id is not null then coalesce(planned.planned_direct_sets, 0)

@@ -1,6 +1,6 @@
 -- A client's training day: sets, volume load, length as a range, session load.
 -- grain: client, session_date
--- reads: stg_set, session_match, planned_session_outcome, item_match, planned_item
+-- reads: exercise_day, session_match, planned_session_outcome, item_match, planned_item
 --
 -- A logged length wins. Otherwise a range: warm-up 5 to 10 min, 3 to 4 s a repetition, 1 to 3 min rest after
 -- a set (or 80 to 120 % of the rest planned for it), 1 to 2 min to the next exercise (values from memory).
@@ -26,33 +26,30 @@ planned_rest as (
 
 rested as (
     select
-        stg_set.client_id,
-        stg_set.session_date,
-        stg_set.week_start,
-        stg_set.exercise_id,
-        stg_set.is_set,
-        stg_set.is_hard,
-        stg_set.is_unknown_effort,
-        stg_set.volume_kg,
-        stg_set.system_volume_kg,
-        stg_set.timed_s,
-        stg_set.session_minutes,
-        stg_set.session_rpe,
-        stg_set.total_reps,
+        exercise_day.client_id,
+        exercise_day.session_date,
+        exercise_day.week_start,
+        exercise_day.n_sets,
+        exercise_day.n_hard_sets,
+        exercise_day.n_unknown_effort_sets,
+        exercise_day.volume_kg,
+        exercise_day.system_volume_kg,
+        exercise_day.timed_s,
+        exercise_day.session_minutes,
+        exercise_day.session_rpe,
+        exercise_day.all_reps,
         case
-            when stg_set.drop_index > 1 then 0e0
-            when coalesce(stg_set.superset, planned_rest.superset) is not null then 5e-1
-            else 1e0
-        end as rest_share,
+            when planned_rest.superset is not null then 5e-1 * exercise_day.n_rests
+            else exercise_day.n_rests - 5e-1 * exercise_day.n_rests_in_turn
+        end as n_full_rests,
         coalesce(8e-1 * planned_rest.rest_s, 6e1) as least_rest_s,
         coalesce(12e-1 * planned_rest.rest_s, 18e1) as most_rest_s
-    from stg_set
+    from exercise_day
     left join planned_rest
         on
-            stg_set.client_id = planned_rest.client_id
-            and stg_set.session_date = planned_rest.session_date
-            and stg_set.exercise_id = planned_rest.exercise_id
-    where stg_set.is_done or stg_set.set_kind = 'warm_up' or stg_set.is_missed_attempt
+            exercise_day.client_id = planned_rest.client_id
+            and exercise_day.session_date = planned_rest.session_date
+            and exercise_day.exercise_id = planned_rest.exercise_id
 ),
 
 session as (
@@ -60,18 +57,18 @@ session as (
         client_id,
         session_date,
         week_start,
-        count(distinct exercise_id) as n_exercises,
-        sum(case when is_set then 1 else 0 end) as n_sets,
-        sum(case when is_hard then 1 else 0 end) as n_hard_sets,
-        sum(case when is_unknown_effort then 1 else 0 end) as n_unknown_effort_sets,
+        count(*) as n_exercises,
+        sum(n_sets) as n_sets,
+        sum(n_hard_sets) as n_hard_sets,
+        sum(n_unknown_effort_sets) as n_unknown_effort_sets,
         sum(volume_kg) as volume_kg,
         sum(system_volume_kg) as system_volume_kg,
         sum(timed_s) as timed_s,
         max(session_minutes) as session_minutes,
         max(session_rpe) as session_rpe,
-        sum(total_reps) as n_reps,
-        sum(rest_share * least_rest_s) as least_rest_s,
-        sum(rest_share * most_rest_s) as most_rest_s
+        sum(all_reps) as n_reps,
+        sum(n_full_rests * least_rest_s) as least_rest_s,
+        sum(n_full_rests * most_rest_s) as most_rest_s
     from rested
     group by client_id, session_date, week_start
 ),

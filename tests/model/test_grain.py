@@ -15,6 +15,8 @@ KEYS = {
     "stg_set": "source_area, source_file, source_sheet, source_row, part_index",
     "stg_similar_exercise": "exercise_id, other_id",
     "set_e1rm": f"{SESSION}, source_row, part_index",
+    "exercise_day": SESSION,
+    "best_set": f"{SESSION}, is_lower_bound, is_short, has_estimate",
     "lift_observation": SESSION,
     "lift_circumstance": SESSION,
     "session_item": SESSION,

@@ -48,7 +48,7 @@ FUNCTIONS = {
     "or",
     "if",
     "xor",
-    "max_by",
+    "arg_max",  # what sqlglot calls max_by
     "stddev_pop",
     "stddev_samp",
     "floor",
