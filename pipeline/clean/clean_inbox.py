@@ -24,6 +24,37 @@ from pipeline.contract.sheets import SourceFile
 
 __all__ = ["CleanedInbox", "clean_inbox"]
 
+_COMPARED = (
+    "entry",
+    "source_file",
+    "source_sheet",
+    "source_row",
+    "is_grid",
+    "client_id",
+    "session_date",
+    "exercise_id",
+    "set_number_text",
+    "is_counted",
+    "a_load_kg",
+    "a_load_basis",
+    "a_reps",
+    "a_duration_s",
+)
+_JUDGED_BY_HISTORY = (
+    "entry",
+    "source_file",
+    "client_id",
+    "session_date",
+    "exercise_id",
+    "bare_name",
+    "load_text",
+    "a_load_kg",
+    "a_load_basis",
+    "a_load_unit",
+    "a_reps",
+    "a_set_kind",
+)
+
 
 @dataclass(frozen=True)
 class CleanedInbox:
@@ -98,7 +129,8 @@ def _mark_resends(
     asked: dict[str, tuple[Question, str, list[str], str]],
     sentences: dict[str, str],
 ) -> pl.DataFrame:
-    resends = find_resends(entries.filter(pl.col("status") == "set"), known.answers)
+    sets = entries.lazy().filter(pl.col("status") == "set").select(_COMPARED).collect()
+    resends = find_resends(sets, known.answers)
     for correction in resends.questions:
         question = correction.question
         asked[question.question_id] = (question, correction.client_id, ["newer", "older", "both"], "newer")
@@ -136,9 +168,11 @@ def _mark_slips(
         .otherwise(pl.col("a_load_kg"))
     )
     sets = (
-        entries.filter(pl.col("status") == "set")
-        .with_columns(written.alias("written_load"))
+        entries.lazy()
+        .filter(pl.col("status") == "set")
+        .select(*_JUDGED_BY_HISTORY, written.alias("written_load"))
         .sort("session_date", "entry")
+        .collect()
     )
     held: dict[int, str] = {}
     corrected: dict[int, float] = {}

@@ -21,6 +21,36 @@ RAW_CHARACTERS = 500
 _IGNORED_STATUS = {"ignored": "coach_ignored", "not_done": "not_done", "other_side": "other_side"}
 _KNOWN_ALREADY = ("duplicate", "superseded")
 _PLACE = ["source_file", "source_sheet", "source_row"]
+_OF_SETS = [  # what a logged set is made of, the few of many columns
+    *_PLACE,
+    "entry",
+    "part_index",
+    "client_id",
+    "session_date",
+    "exercise_id",
+    "exercise_text",
+    "set_number_text",
+    "drop_index",
+    "is_counted",
+    "load_text",
+    "a_set_kind",
+    "a_load_kg",
+    "a_load_basis",
+    "a_load_unit",
+    "a_implements",
+    "a_reps",
+    "a_reps_left",
+    "a_reps_right",
+    "a_is_at_least",
+    "a_duration_s",
+    "a_rir",
+    "a_rpe",
+    "superset",
+    "note",
+    "bodyweight_text",
+    "session_minutes_text",
+    "session_rpe_text",
+]
 _SOURCE_SCHEMA = {
     "source_area": pl.String,
     "source_file": pl.String,
@@ -198,6 +228,9 @@ def _copied_files(copied: list[tuple[SourceFile, str]]) -> pl.DataFrame:
 
 def _settle_records(entries: pl.DataFrame) -> pl.DataFrame:
     """A record waits whole; else it is loaded where one of its sets is; `record` is its fate."""
+    others = entries.filter(pl.col("status").ne_missing("set")).select(_PLACE).unique()
+    if not others.height:
+        return entries.with_columns(pl.lit("loaded").alias("record"))
     record = (
         pl.when((pl.col("status") == "waiting").any().over(_PLACE))
         .then(pl.lit("waiting"))
@@ -209,7 +242,11 @@ def _settle_records(entries: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit("duplicate"))
         .otherwise(pl.lit("ignored"))
     )
-    return entries.with_columns(record.alias("record"))
+    mixed = entries.select("entry", *_PLACE, "status").join(others, on=_PLACE, how="semi")
+    settled = mixed.select("entry", record.alias("record"))
+    return entries.join(settled, on="entry", how="left", maintain_order="left").with_columns(
+        pl.col("record").fill_null("loaded")
+    )
 
 
 def _explained(frame: pl.DataFrame) -> pl.DataFrame:
@@ -307,9 +344,11 @@ def _ignored(entries: pl.DataFrame, raw: _RawRecords) -> pl.DataFrame:
 
 
 def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
-    sets = entries.filter((pl.col("status") == "set") & (pl.col("record") == "loaded"))
+    sets = (
+        entries.lazy().filter((pl.col("status") == "set") & (pl.col("record") == "loaded")).select(_OF_SETS)
+    )
     names = known.catalogue.exercise.select("exercise_id", "exercise_name")
-    sets = with_set_order(sets).join(names, on="exercise_id", how="left", maintain_order="left")
+    sets = with_set_order(sets.collect()).join(names, on="exercise_id", how="left", maintain_order="left")
     number = pl.col("session_minutes_text").str.extract(r"(\d{1,3}(?:[.,]\d+)?)", 1).str.replace(",", ".")
     effort = pl.col("session_rpe_text").str.extract(r"(\d{1,2}(?:[.,]\d+)?)", 1).str.replace(",", ".")
     return _in_inbox(sets).select(

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.answers import Answers, Question
+from pipeline.clean.group_numbers import group_numbers, run_numbers
 from pipeline.contract.sheets import SourceFile
 
 _CORRECTS = re.compile(
@@ -45,6 +46,7 @@ def same_content(sources: Iterable[SourceFile], whose: Callable[[str], str]) -> 
     return copies
 
 
+_WHAT = pl.struct("a_load_kg", "a_load_basis", "a_reps", "a_duration_s").alias("what")
 _LEAST_PASTED_SETS = 3  # fewer equal sets of a day standing apart in one file may well be more sets
 
 
@@ -77,20 +79,22 @@ def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
     if not sets.height:
         return found
     # in a grid the days stand side by side, so that a day's sets are one block though others lie between them
-    changes = pl.struct("source_file", "source_sheet", "client_id", "session_date")
-    grids = sets.filter(pl.col("is_grid")).sort(
-        "source_file", "source_sheet", "client_id", "session_date", "entry"
-    )
-    sets = pl.concat([sets.filter(~pl.col("is_grid")), grids])
+    if sets["is_grid"].any():
+        grids = sets.filter(pl.col("is_grid")).sort(
+            "source_file", "source_sheet", "client_id", "session_date", "entry"
+        )
+        sets = pl.concat([sets.filter(~pl.col("is_grid")), grids])
     frame = sets.with_columns(
-        changes.rle_id().alias("block"),
-        pl.struct(pl.col("a_load_kg").round(2), "a_load_basis", "a_reps", "a_duration_s").alias("what"),
-    ).with_columns(pl.col("exercise_id").rle_id().over("block").alias("run"))
+        run_numbers(sets, ["source_file", "source_sheet", "client_id", "session_date"], "block"),
+        pl.col("a_load_kg").round(2),
+    )
+    frame = frame.with_columns(run_numbers(frame, ["block", "exercise_id"]))
     _inside_blocks(frame, found)
-    blocks = frame.group_by("client_id", "session_date").agg(pl.col("block").n_unique().alias("n"))
-    again = blocks.filter(pl.col("n") > 1).select("client_id", "session_date")
+    blocks = frame.unique("block", keep="first", maintain_order=True).select("client_id", "session_date")
+    again = blocks.filter(blocks.is_duplicated()).unique()
     if again.height:
         repeated = frame.join(again, on=["client_id", "session_date"], how="semi", maintain_order="left")
+        repeated = repeated.with_columns(_WHAT)
         for _, session in repeated.group_by("client_id", "session_date", maintain_order=True):
             _compare_blocks(session, found, answers)
     return found
@@ -101,7 +105,11 @@ def _inside_blocks(frame: pl.DataFrame, found: Resends) -> None:
     numbered = frame.filter(
         pl.col("set_number_text").is_not_null() & ~pl.col("is_counted").fill_null(value=False)
     )
-    keys = ["source_file", "client_id", "session_date", "exercise_id", "set_number_text", "what"]
+    numbered = numbered.with_columns(
+        group_numbers(numbered, ["source_file", "client_id", "session_date", "exercise_id"], "lift")
+    )
+    numbered = numbered.filter(pl.struct("lift", "set_number_text").is_duplicated())
+    keys = ["lift", "set_number_text", "a_load_kg", "a_load_basis", "a_reps", "a_duration_s"]
     twice = numbered.with_columns(
         pl.col("entry").first().over(keys).alias("first_entry"),
         pl.col("source_row").first().over(keys).alias("first_row"),
@@ -113,12 +121,12 @@ def _inside_blocks(frame: pl.DataFrame, found: Resends) -> None:
     shape = frame.group_by("block").agg(
         pl.len().alias("n"),
         pl.col("exercise_id").n_unique().alias("lifts"),
-        (pl.col("run").max() + 1).alias("runs"),
+        pl.col("run").n_unique().alias("runs"),
     )
     halves = shape.filter(
         (pl.col("n") % 2 == 0) & (pl.col("lifts") >= 2) & (pl.col("runs") >= 2 * pl.col("lifts"))
     )
-    candidates = frame.join(halves, on="block", how="semi", maintain_order="left")
+    candidates = frame.join(halves, on="block", how="semi", maintain_order="left").with_columns(_WHAT)
     for _, block in candidates.group_by("block", maintain_order=True):
         signature = list(zip(block["exercise_id"], block["what"].to_list(), strict=True))
         half = len(signature) // 2

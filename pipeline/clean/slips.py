@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.clean.cells.loads import KG_PER_LB, parse_load
+from pipeline.clean.group_numbers import group_numbers
 
 JUMP = 1.6
 JUMP_AFTER_ONE_SESSION = 2.0
@@ -65,28 +66,39 @@ def find_slips(sets: pl.DataFrame) -> list[Slip]:
     judged = judged.with_columns((pl.col("moved") * (1 + pl.min_horizontal("a_reps", 12) / 30)).alias("e1rm"))
     if not judged.height:
         return []
+    judged = judged.with_columns(
+        group_numbers(judged, ["client_id", "exercise_id"], "lift"),
+        group_numbers(judged, ["client_id", "session_date"], "session"),
+    )
+    judged = judged.with_columns(group_numbers(judged, ["lift", "session"], "session_lift"))
     found: dict[int, Slip] = {}
     for _ in range(_MOST_PASSES):  # what is held is no history for later sessions either
         new = [slip for slip in _slips(_with_history(judged, list(found))) if slip.entry not in found]
         if not new:
             break
         found.update({slip.entry: slip for slip in new})
+        # no other client's sets are judged anew
+        whose = judged.filter(pl.col("entry").is_in([slip.entry for slip in new]))["client_id"].unique()
+        judged = judged.filter(pl.col("client_id").is_in(whose.to_list()))
     return list(found.values())
 
 
 def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
     """Each set with what the client's earlier sessions of the lift say, sets in `held` left out of these."""
-    lift = ["client_id", "exercise_id"]
+    counts = pl.lit(value=True) if not held else ~pl.col("entry").is_in(held)
     # a session's second best set stands for it, so that its one slipped set does not judge the next sessions
     per_session = (
-        judged.with_columns(pl.col("entry").is_in(held).alias("is_held"))
-        .group_by([*lift, "session_date"])
+        judged.group_by("session_lift")
         .agg(
-            pl.col("moved").filter(~pl.col("is_held")).top_k(2).min().alias("load"),
-            pl.col("e1rm").filter(~pl.col("is_held")).top_k(2).min().alias("best"),
+            pl.col("lift").first(),
+            pl.col("session_date").first(),
+            pl.col("moved").filter(counts).top_k(2).min().alias("load"),
+            pl.col("e1rm").filter(counts).top_k(2).min().alias("best"),
             pl.col("moved").max().alias("top"),
+            pl.len().alias("n_beside"),
+            pl.col("moved").median().alias("median_beside"),
         )
-        .sort([*lift, "session_date"])
+        .sort("lift", "session_date")
     )
     counted = pl.col("load").is_not_null().cast(pl.Int64)
     before = [
@@ -94,28 +106,26 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
         .shift(1)
         .forward_fill()
         .rolling_median(SESSIONS_BACK, min_samples=1)
-        .over(lift)
+        .over("lift")
         .alias("usual_load"),
         pl.col("best")
         .shift(1)
         .forward_fill()
         .rolling_median(SESSIONS_BACK, min_samples=1)
-        .over(lift)
+        .over("lift")
         .alias("usual_best"),
-        pl.col("load").shift(1).rolling_max(3, min_samples=1).over(lift).alias("last_load"),
+        pl.col("load").shift(1).rolling_max(3, min_samples=1).over("lift").alias("last_load"),
         pl.when(pl.col("load").is_not_null())
         .then(pl.col("session_date"))
         .shift(1)
         .forward_fill()
-        .over(lift)
+        .over("lift")
         .alias("last_day"),
-        (counted.cum_sum() - counted).over(lift).alias("n_before"),
+        (counted.cum_sum() - counted).over("lift").alias("n_before"),
     ]
-    history = per_session.with_columns(before).drop("load", "best")
-    return judged.join(history, on=[*lift, "session_date"], how="left", maintain_order="left").with_columns(
-        pl.col("moved").shift(1).over([*lift, "session_date"]).alias("load_before"),
-        pl.len().over([*lift, "session_date"]).alias("n_beside"),
-        pl.col("moved").median().over([*lift, "session_date"]).alias("median_beside"),
+    history = per_session.with_columns(before).drop("load", "best", "lift", "session_date")
+    return judged.join(history, on="session_lift", how="left", maintain_order="left").with_columns(
+        pl.col("moved").shift(1).over("session_lift").alias("load_before")
     )
 
 
@@ -148,31 +158,37 @@ def _slips(frame: pl.DataFrame) -> list[Slip]:
     low, high = _UNITS_TAKEN_FOR_EACH_OTHER
     ratio = pl.col("top") / pl.col("usual_load")
     other_unit = (pl.col("n_before") >= 2) & ratio.is_between(low, high)
-    lifts = frame.with_columns(other_unit.fill_null(value=False).alias("in_other_unit")).with_columns(
-        pl.col("exercise_id")
-        .filter(pl.col("in_other_unit"))
-        .n_unique()
-        .over("client_id", "session_date")
-        .alias("n_other"),
-        pl.col("exercise_id")
-        .filter(pl.col("n_before") >= 2)
-        .n_unique()
-        .over("client_id", "session_date")
-        .alias("n_known"),
-    )
-    whole_session = (
-        pl.col("in_other_unit") & (pl.col("n_other") >= 2) & (pl.col("n_other") == pl.col("n_known"))
-    )
+    lifts = _with_whole_sessions(frame.with_columns(other_unit.fill_null(value=False).alias("in_other_unit")))
     kinds = (
         pl.when(jump | beside)
         .then(pl.lit("high"))
         .when(lost_digit)
         .then(pl.lit("low"))
-        .when(whole_session)
+        .when("is_whole_session")
         .then(pl.lit("unit"))
     )
     found = lifts.with_columns(kinds.alias("slip")).filter(pl.col("slip").is_not_null())
     return [_slip(row) for row in found.iter_rows(named=True)]
+
+
+def _with_whole_sessions(lifts: pl.DataFrame) -> pl.DataFrame:
+    """`is_whole_session` where at least two lifts of a session, and all that have a history, are in the other
+    unit."""
+    suspects = lifts.filter("in_other_unit")["session"].unique()
+    if not suspects.len():
+        return lifts.with_columns(pl.lit(value=False).alias("is_whole_session"))
+    counts = (
+        lifts.filter(pl.col("session").is_in(suspects.to_list()))
+        .group_by("session")
+        .agg(
+            pl.col("exercise_id").filter(pl.col("in_other_unit")).n_unique().alias("n_other"),
+            pl.col("exercise_id").filter(pl.col("n_before") >= 2).n_unique().alias("n_known"),
+        )
+    )
+    is_whole = (pl.col("n_other") >= 2) & (pl.col("n_other") == pl.col("n_known"))
+    return lifts.join(counts, on="session", how="left", maintain_order="left").with_columns(
+        (pl.col("in_other_unit") & is_whole.fill_null(value=False)).alias("is_whole_session")
+    )
 
 
 def _slip(row: Mapping[str, object]) -> Slip:
