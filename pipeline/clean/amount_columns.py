@@ -62,7 +62,6 @@ _NO_TEXTS = AmountTexts("", "", "", "", "", "", "", "", "", "", "", "", is_per_h
 def with_amounts(
     frame: pl.DataFrame,
     facts: Mapping[str, ExerciseFacts],
-    default_units: Mapping[str, str],
     bar_kg: float,
     *,
     is_warm_up_column: bool,
@@ -70,9 +69,9 @@ def with_amounts(
     """`frame` with an `a_` column for each field of `Amounts`; those of an entry without exercise say
     nothing.
 
-    `default_units`: client → unit of loads that say none themselves.
+    `default_unit` of the frame is the unit of loads that say none themselves.
     """
-    frame = _with_keys(frame, facts, default_units)
+    frame = _with_keys(frame, facts)
     frame = _joined(
         frame,
         ["reps_text", "left_text", "right_text", "duration_text", "duration_unit", "k_timed", "k_load"],
@@ -96,19 +95,14 @@ def with_amounts(
     )
 
 
-def _with_keys(
-    frame: pl.DataFrame, facts: Mapping[str, ExerciseFacts], default_units: Mapping[str, str]
-) -> pl.DataFrame:
+def _with_keys(frame: pl.DataFrame, facts: Mapping[str, ExerciseFacts]) -> pl.DataFrame:
     units = {text: parse_unit(text) or None for text in frame["unit_text"].drop_nulls().unique().to_list()}
     timed = [exercise_id for exercise_id, fact in facts.items() if fact.is_timed]
     own = pl.col("unit_text").replace_strict(units or {"": None}, default=None, return_dtype=pl.String)
     stated = pl.when(pl.col("header_unit") != "").then(pl.col("header_unit"))
-    usual = pl.col("client_id").replace_strict(
-        dict(default_units) or {"": None}, default="", return_dtype=pl.String
-    )
     is_timed = pl.col("exercise_id").is_in(timed).fill_null(value=False)
     return frame.with_columns(
-        pl.coalesce(own, stated, usual, pl.lit("")).alias("k_unit"),
+        pl.coalesce(own, stated, "default_unit", pl.lit("")).alias("k_unit"),
         is_timed.alias("k_timed"),
         pl.col("exercise_id").is_in(list(facts)).fill_null(value=False).alias("k_known"),
         pl.when(is_timed).then(pl.col("load_text")).alias("k_load"),

@@ -6,7 +6,7 @@ of the contract, in which every record of every file stands once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -15,11 +15,13 @@ from pipeline.answers import Question
 from pipeline.clean.cells.loads import KG_PER_LB
 from pipeline.clean.decide import decide_file
 from pipeline.clean.fates import FateTables, fate_tables
-from pipeline.clean.file_reading import FileReading
+from pipeline.clean.file_reading import Asks, FileReading
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.questions import open_questions
 from pipeline.clean.resends import find_resends, reading_order, same_content
 from pipeline.clean.slips import KEEPS, answered_load, find_slips
+from pipeline.clean.stacked_files import LAYOUT, StackReading, decide_stack
+from pipeline.clean.stacks import stack_files
 from pipeline.contract.sheets import SourceFile
 
 __all__ = ["CleanedInbox", "clean_inbox"]
@@ -75,12 +77,9 @@ def clean_inbox(
     """Every record of every file with its fate; the files in reading order, originals before corrections."""
     files = sorted(sources, key=lambda source: reading_order(source.source_file))
     copies = same_content(files, lambda path: known.roster.resolve(None, path, "").client_id)
-    readings: list[FileReading] = []
-    for source in files:
-        on_file(source.source_file)
-        if source.source_file not in copies:
-            readings.append(decide_file(source, known))
-    entries = _all_entries(readings)
+    originals = [source for source in files if source.source_file not in copies]
+    readings, stacks = _read(originals, known, on_file)
+    entries = _all_entries([source.source_file for source in originals], readings, stacks)
     asked: dict[str, tuple[Question, str, list[str], str]] = {}
     sentences: dict[str, str] = {}
     if entries.height:
@@ -88,39 +87,71 @@ def clean_inbox(
         entries = _mark_slips(entries, known, asked, sentences)
     for reading in readings:
         sentences.update(reading.sentences)
-        asked.update({key: value for key, value in reading.questions.items() if key not in asked})
+    for asks in (*readings, *stacks):
+        asked.update({key: value for key, value in asks.questions.items() if key not in asked})
     copied = [(source, copies[source.source_file]) for source in files if source.source_file in copies]
-    tables = fate_tables(readings, entries, copied, known, sentences)
-    names = _names(readings, known)
+    tables = fate_tables(readings, stacks, entries, copied, known, sentences)
+    layouts = {reading.source.source_file: reading.layout for reading in readings}
     return CleanedInbox(
         tables,
         open_questions(asked, tables.waiting_row, known),
-        names,
-        {reading.source.source_file: reading.layout for reading in readings},
-        {reading.source.source_file: reading.source.message for reading in readings},
-        _clients(readings, copies),
+        _names([*readings, *stacks], known),
+        layouts | {name: LAYOUT for stack in stacks for name in stack.files},
+        {source.source_file: source.message for source in originals},
+        _clients(readings, stacks, copies),
     )
 
 
-def _clients(readings: list[FileReading], copies: dict[str, str]) -> dict[str, frozenset[str]]:
+def _read(
+    sources: list[SourceFile], known: Knowledge, on_file: Callable[[str], None]
+) -> tuple[list[FileReading], list[StackReading]]:
+    """Files one by one, but even ones of one header all together."""
+
+    def is_answered(name: str) -> bool:
+        return known.answers.find_for_file("layout", name) is not None
+
+    stacks, others = stack_files(sources, is_answered)
+    decided = [decide_stack(stack, known) for stack in stacks]
+    unread = frozenset().union(*(reading.unread for reading in decided))
+    if unread:
+        names = {source.source_file for source in others} | unread
+        others = [source for source in sources if source.source_file in names]
+    readings = []
+    for source in others:
+        on_file(source.source_file)
+        readings.append(decide_file(source, known))
+    return readings, decided
+
+
+def _clients(
+    readings: list[FileReading], stacks: list[StackReading], copies: dict[str, str]
+) -> dict[str, frozenset[str]]:
     clients = {
         reading.source.source_file: frozenset(reading.entries["client_id"].fill_null("").unique().to_list())
         if reading.entries.height
         else frozenset()
         for reading in readings
     }
+    for stack in stacks:
+        whose = stack.entries.select("source_file", pl.col("client_id").fill_null("")).unique()
+        by_file = whose.group_by("source_file").agg("client_id")
+        clients.update((name, frozenset(its)) for name, its in by_file.iter_rows())
     return clients | {copy: clients[first] for copy, first in copies.items()}
 
 
-def _all_entries(readings: list[FileReading]) -> pl.DataFrame:
-    frames = [reading.entries for reading in readings if reading.entries.height]
+def _all_entries(order: list[str], readings: list[FileReading], stacks: list[StackReading]) -> pl.DataFrame:
+    """The entries of all files, in the order of the files."""
+    frames = [reading.entries for reading in readings] + [stack.entries for stack in stacks]
+    frames = [frame for frame in frames if frame.height]
     if not frames:
         return pl.DataFrame()
-    return (
-        pl.concat(frames, how="diagonal_relaxed")
-        .with_row_index("entry")
-        .with_columns(pl.col("entry").cast(pl.Int64))
-    )
+    entries = pl.concat(frames, how="diagonal_relaxed")
+    if stacks and len(frames) > 1:
+        place = pl.col("source_file").replace_strict(
+            pl.Series(order), pl.int_range(len(order), eager=True), return_dtype=pl.Int64
+        )
+        entries = entries.sort(place, maintain_order=True)
+    return entries.with_row_index("entry").with_columns(pl.col("entry").cast(pl.Int64))
 
 
 def _mark_resends(
@@ -214,7 +245,7 @@ def _mark_slips(
     )
 
 
-def _names(readings: list[FileReading], known: Knowledge) -> pl.DataFrame:
+def _names(readings: Sequence[Asks], known: Knowledge) -> pl.DataFrame:
     """How each spelling of an exercise was resolved, for the coach to look over."""
     rows = [
         (

@@ -6,19 +6,20 @@ Nothing here looks at other files; `resends` and `slips` do that afterwards.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 
 import polars as pl
 
 from pipeline.answers import Question
 from pipeline.clean.amount_columns import with_amounts
-from pipeline.clean.amounts import ExerciseFacts
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
 from pipeline.clean.entries import Unfolded
 from pipeline.clean.exercise_names import NameMatch
 from pipeline.clean.exercise_texts import parse_exercise_text
-from pipeline.clean.file_reading import FileReading
+from pipeline.clean.file_reading import Asks, FileReading
 from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.notes import unfold_notes
 from pipeline.clean.people import Person
@@ -31,7 +32,6 @@ from pipeline.clean.sides import join_sides
 from pipeline.clean.taken_back import with_loads_taken_back
 from pipeline.clean.unfold import unfold_table
 from pipeline.contract.sheets import Refusal, Sheet, SourceFile
-from pipeline.reference import Catalogue
 
 
 def decide_file(source: SourceFile, known: Knowledge) -> FileReading:
@@ -83,22 +83,33 @@ def _keep_remarks(sheet: Sheet, result: Unfolded, reading: FileReading, known: K
         reading.remarks += remarks_of_table(list(notes.iter_rows()), entries, name, sheet.source_sheet)
 
 
-def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
+@dataclass(frozen=True)
+class ExerciseTests:
+    """What a text says of an exercise: that it may name one, surely names one, names one done without a load."""
+
+    knows: Callable[[str], bool]
+    is_sure: Callable[[str], bool]
+    is_unloaded: Callable[[str], bool]
+
+
+def exercise_tests(known: Knowledge) -> ExerciseTests:
+    """The tests of a run's catalogue."""
+
     def match(text: str) -> NameMatch:
         return known.matcher.match(parse_exercise_text(text).name)
 
-    def knows(text: str) -> bool:
-        return match(text).how != "unknown"
+    return ExerciseTests(
+        lambda text: match(text).how != "unknown",
+        lambda text: match(text).exercise_id is not None,
+        lambda text: match(text).exercise_id in known.unloaded_ids,
+    )
 
-    def is_unloaded(text: str) -> bool:
-        return match(text).exercise_id in known.unloaded_ids
 
-    def is_sure(text: str) -> bool:
-        return match(text).exercise_id is not None
-
+def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
+    tests = exercise_tests(known)
     if sheet.is_notes:
-        return unfold_notes(sheet, knows, answer, is_unloaded, is_sure)
-    return unfold_table(sheet, knows, answer, is_unloaded)
+        return unfold_notes(sheet, tests.knows, answer, tests.is_unloaded, tests.is_sure)
+    return unfold_table(sheet, tests.knows, answer, tests.is_unloaded)
 
 
 def _nothing_in_it(unfolded: list[tuple[Sheet, Unfolded]]) -> Refusal | None:
@@ -144,12 +155,12 @@ def _without_layout(sheet: Sheet, result: Unfolded, reading: FileReading) -> Non
 
 def _decide_entries(entries: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
     frame = entries.with_columns(pl.lit(reading.source.source_file).alias("source_file"))
-    frame = _with_clients(frame, reading, known)
+    frame = with_clients(frame, reading, known)
     frame = with_exercises(frame, reading, known)
     frame = with_days(frame, reading, known)
     frame = with_loads_taken_back(frame, reading, known)
-    frame = _with_amounts(frame, reading, known)
-    return join_sides(_with_status(_with_notation_question(frame, reading)))
+    frame = with_units_and_amounts(frame, reading, known)
+    return join_sides(with_status(_with_notation_question(frame, reading)))
 
 
 def _with_notation_question(frame: pl.DataFrame, reading: FileReading) -> pl.DataFrame:
@@ -168,65 +179,49 @@ def _with_notation_question(frame: pl.DataFrame, reading: FileReading) -> pl.Dat
     )
 
 
-def _with_clients(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
-    keys = frame.select("client_text", "source_sheet").unique()
-    rows = []
-    for text, sheet in keys.iter_rows():
-        person = known.roster.resolve(text, reading.source.source_file, sheet)
-        rows.append((text, sheet, person.client_id, _ask_who(person, reading)))
-    people = pl.DataFrame(
-        rows,
-        orient="row",
-        schema={
-            "client_text": pl.String,
-            "source_sheet": pl.String,
-            "client_id": pl.String,
-            "client_question": pl.String,
-        },
+def with_clients(frame: pl.DataFrame, asks: Asks, known: Knowledge) -> pl.DataFrame:
+    """`client_id` of each entry, or the `client_question` who it is."""
+    keys = ["client_text", "source_file", "source_sheet"]
+    places = frame.select(keys).unique(maintain_order=True)
+    people = [known.roster.resolve(*place) for place in places.iter_rows()]
+    who = places.with_columns(
+        pl.Series("client_id", [person.client_id for person in people], dtype=pl.String),
+        pl.Series("client_question", [_ask_who(person, asks) for person in people], dtype=pl.String),
     )
-    return frame.join(
-        people, on=["client_text", "source_sheet"], how="left", nulls_equal=True, maintain_order="left"
-    )
+    return frame.join(who, on=keys, how="left", nulls_equal=True, maintain_order="left")
 
 
-def _ask_who(person: Person, reading: FileReading) -> str:
-    return reading.ask(person.question, list(person.candidates)) if person.question else ""
+def _ask_who(person: Person, asks: Asks) -> str:
+    return asks.ask(person.question, list(person.candidates)) if person.question else ""
 
 
-def _with_amounts(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
-    clients = [str(client_id) for client_id in frame["client_id"].drop_nulls().unique().to_list()]
-    units = {client_id: _default_unit(client_id, reading, known) for client_id in clients}
+def with_units_and_amounts(frame: pl.DataFrame, asks: Asks, known: Knowledge) -> pl.DataFrame:
+    """The amounts of each entry (`a_` columns), or the `unit_question` of a load whose unit nobody says."""
+    keys = ["client_id", "source_file"]
+    whose = frame.select(keys).unique(maintain_order=True)
+    units = [_default_unit(client_id or "", name, known) for client_id, name in whose.iter_rows()]
+    usual = whose.with_columns(pl.Series("default_unit", units, dtype=pl.String))
+    frame = frame.join(usual, on=keys, how="left", nulls_equal=True, maintain_order="left")
     frame = with_amounts(
         frame,
-        exercise_facts(known.catalogue),
-        units,
+        known.exercise_facts,
         known.bar_kg,
         is_warm_up_column=_is_warm_up_column(frame),
     )
-    without_unit = frame.filter(pl.col("a_needs_unit"))["client_id"].unique(maintain_order=True).to_list()
-    questions = {
-        client_id: reading.ask(Question("unit", client_id, reading.source.source_file), ["kg", "lb"])
-        for client_id in without_unit
-    }
-    question = pl.col("client_id").replace_strict(questions or {"": ""}, default="", return_dtype=pl.String)
-    return frame.with_columns(
-        pl.when(pl.col("a_needs_unit")).then(question).otherwise(pl.lit("")).alias("unit_question")
-    )
+    open_ones = frame.filter("a_needs_unit").select(keys).unique(maintain_order=True)
+    if not open_ones.height:
+        return frame.with_columns(pl.lit("").alias("unit_question"))
+    asked = [asks.ask(Question("unit", *one), ["kg", "lb"]) for one in open_ones.iter_rows()]
+    questions = open_ones.with_columns(pl.Series("unit_question", asked, dtype=pl.String))
+    frame = frame.join(questions, on=keys, how="left", nulls_equal=True, maintain_order="left")
+    question = pl.when("a_needs_unit").then(pl.col("unit_question")).otherwise(pl.lit(""))
+    return frame.with_columns(question.fill_null("").alias("unit_question"))
 
 
-def _default_unit(client_id: str, reading: FileReading, known: Knowledge) -> str:
+def _default_unit(client_id: str, source_file: str, known: Knowledge) -> str:
     profile = known.profiles.get(client_id, ClientProfile(client_id))
-    answered = known.answers.find(Question("unit", client_id, reading.source.source_file)) or ""
+    answered = known.answers.find(Question("unit", client_id, source_file)) or ""
     return parse_unit(answered) or profile.unit or known.default_unit
-
-
-def exercise_facts(catalogue: Catalogue) -> dict[str, ExerciseFacts]:
-    """Exercise id → what matters for reading its loads."""
-    columns = ("exercise_id", "implement", "load_basis", "implements", "is_one_sided", "is_timed")
-    return {
-        row[0]: ExerciseFacts(row[1], row[2], int(row[3] or 1), bool(row[4]), bool(row[5]))
-        for row in catalogue.exercise.select(columns).iter_rows()
-    }
 
 
 def _is_warm_up_column(frame: pl.DataFrame) -> bool:
@@ -252,7 +247,7 @@ def _is_warm_up_column(frame: pl.DataFrame) -> bool:
     }
 
 
-def _with_status(frame: pl.DataFrame) -> pl.DataFrame:
+def with_status(frame: pl.DataFrame) -> pl.DataFrame:
     """The status of each entry and the first reason for it; a record with a waiting entry waits whole."""
     skipped = [text for text in frame["reps_text"].drop_nulls().unique().to_list() if is_not_done(text)]
     no_exercise = [text for text in frame["exercise_text"].drop_nulls().unique().to_list() if is_blank(text)]

@@ -78,7 +78,10 @@ def join_entries(frames: list[pl.DataFrame]) -> pl.DataFrame:
     frames = [frame for frame in frames if frame.height]
     if not frames:
         return pl.DataFrame(schema=ENTRY_SCHEMA)
-    joined = pl.concat(frames).sort("source_row", "part_index", maintain_order=True)
+    joined = pl.concat(frames)
+    if joined.select((pl.col("source_row").diff() > 0).all()).item():
+        return joined.with_columns(pl.lit(1, dtype=pl.Int64).alias("part_index"))
+    joined = joined.sort("source_row", "part_index", maintain_order=True)
     return joined.with_columns((pl.int_range(pl.len()).over("source_row") + 1).alias("part_index"))
 
 

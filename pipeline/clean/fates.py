@@ -12,12 +12,13 @@ from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.pain import pain_notes
 from pipeline.clean.questions import waiting_message
+from pipeline.clean.raw_records import RAW_CHARACTERS, RawRecords
 from pipeline.clean.reasons import explain
 from pipeline.clean.remarks import REMARK_SCHEMA
 from pipeline.clean.set_order import with_set_order
+from pipeline.clean.stacked_files import StackReading
 from pipeline.contract.sheets import SourceFile
 
-RAW_CHARACTERS = 500
 _IGNORED_STATUS = {"ignored": "coach_ignored", "not_done": "not_done", "other_side": "other_side"}
 _KNOWN_ALREADY = ("duplicate", "superseded")
 _PLACE = ["source_file", "source_sheet", "source_row"]
@@ -74,14 +75,15 @@ class FateTables:
 
 def fate_tables(
     readings: list[FileReading],
+    stacks: list[StackReading],
     entries: pl.DataFrame,
     copied: list[tuple[SourceFile, str]],
     known: Knowledge,
     sentences: Mapping[str, str],
 ) -> FateTables:
     """The fates of all records of all files of the inbox."""
-    raw = _RawRecords(readings)
-    ignored = _ignored_rows(readings, raw)
+    raw = RawRecords(readings, stacks)
+    ignored = pl.concat([_ignored_rows(readings, raw), *(_ignored_in_stack(stack) for stack in stacks)])
     waiting = _held_rows(readings, raw)
     rejected = [_refused_files(readings)]
     duplicates = [_copied_files(copied)]
@@ -113,34 +115,6 @@ def fate_tables(
     )
 
 
-class _RawRecords:
-    """The text of a record as it stood, its cells joined by a bar."""
-
-    def __init__(self, readings: list[FileReading]) -> None:
-        self._sheets = {(r.source.source_file, s.source_sheet): s for r in readings for s in r.source.sheets}
-
-    def texts(self, places: pl.DataFrame) -> pl.DataFrame:
-        """`places` (file, sheet, row) with `raw_text`, in their order."""
-        parts = []
-        for (source_file, sheet_name), group in places.unique(maintain_order=True).group_by(
-            "source_file", "source_sheet"
-        ):
-            sheet = self._sheets[str(source_file), str(sheet_name)]
-            text = pl.concat_str([pl.col(c) for c in sheet.columns], separator=" | ", ignore_nulls=True)
-            rows = sheet.cells.filter(pl.col("source_row").is_in(group["source_row"].to_list()))
-            parts.append(
-                rows.select(
-                    pl.lit(source_file).alias("source_file"),
-                    pl.lit(sheet_name).alias("source_sheet"),
-                    "source_row",
-                    text.str.slice(0, RAW_CHARACTERS).alias("raw_text"),
-                )
-            )
-        if not parts:
-            return places.with_columns(pl.lit(None, dtype=pl.String).alias("raw_text"))
-        return places.join(pl.concat(parts), on=_PLACE, how="left", maintain_order="left")
-
-
 def _in_inbox(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.with_columns(pl.lit("inbox").alias("source_area"))
 
@@ -151,7 +125,7 @@ def _placed(rows: list[tuple[str, str, int, str]], name: str) -> pl.DataFrame:
     return pl.DataFrame(rows, orient="row", schema=schema)
 
 
-def _ignored_rows(readings: list[FileReading], raw: _RawRecords) -> pl.DataFrame:
+def _ignored_rows(readings: list[FileReading], raw: RawRecords) -> pl.DataFrame:
     kept = [r for r in readings if r.refusal is None]
     frame = _placed([(r.source.source_file, *one) for r in kept for one in r.ignored], "rule")
     return _in_inbox(raw.texts(frame.drop("rule")).with_columns(frame["rule"])).select(
@@ -159,7 +133,24 @@ def _ignored_rows(readings: list[FileReading], raw: _RawRecords) -> pl.DataFrame
     )
 
 
-def _held_rows(readings: list[FileReading], raw: _RawRecords) -> pl.DataFrame:
+def _ignored_in_stack(reading: StackReading) -> pl.DataFrame:
+    """Headers and blank records of even files."""
+    headers = pl.DataFrame({"source_file": reading.files}, schema={"source_file": pl.String}).with_columns(
+        pl.lit(1, pl.Int64).alias("source_row"), pl.lit("header").alias("rule")
+    )
+    texts = reading.stack.layout.header_texts.values()
+    blanks = reading.records.filter("is_blank").select(
+        "source_file", pl.col("file_row").alias("source_row"), pl.lit("blank").alias("rule")
+    )
+    header = " | ".join(texts)[:RAW_CHARACTERS]
+    text = pl.when(pl.col("rule") == "header").then(pl.lit(header)).otherwise(pl.lit(""))
+    frame = pl.concat([headers, blanks]).with_columns(
+        pl.lit("").alias("source_sheet"), text.alias("raw_text")
+    )
+    return _in_inbox(frame).select(*_SOURCE_SCHEMA, "rule", "raw_text")
+
+
+def _held_rows(readings: list[FileReading], raw: RawRecords) -> pl.DataFrame:
     kept = [r for r in readings if r.refusal is None]
     frame = _placed([(r.source.source_file, *one) for r in kept for one in r.held], "question_id")
     messages = [waiting_message(question_id, {}) for question_id in frame["question_id"]]
@@ -296,7 +287,7 @@ def _refused_parts(entries: pl.DataFrame) -> pl.DataFrame:
     return _in_inbox(_explained(frame)).select(*REJECTED_SCHEMA)
 
 
-def _waiting(entries: pl.DataFrame, raw: _RawRecords, sentences: dict[str, str]) -> pl.DataFrame:
+def _waiting(entries: pl.DataFrame, raw: RawRecords, sentences: dict[str, str]) -> pl.DataFrame:
     """A row a record and question: a record may wait for more than one answer."""
     frame = entries.filter((pl.col("record") == "waiting") & (pl.col("status") == "waiting"))
     frame = frame.with_columns(pl.col("question_ids").str.split("\x1f").alias("question_id")).explode(
@@ -334,7 +325,7 @@ def _duplicates(entries: pl.DataFrame) -> pl.DataFrame:
     return _in_inbox(frame).with_columns(message.alias("message")).select(*DUPLICATE_SCHEMA)
 
 
-def _ignored(entries: pl.DataFrame, raw: _RawRecords) -> pl.DataFrame:
+def _ignored(entries: pl.DataFrame, raw: RawRecords) -> pl.DataFrame:
     frame = entries.filter(pl.col("record") == "ignored").unique(_PLACE, keep="first", maintain_order=True)
     texts = raw.texts(frame.select(_PLACE))
     rule = pl.col("status").replace_strict(_IGNORED_STATUS, default="not_done", return_dtype=pl.String)
@@ -344,11 +335,10 @@ def _ignored(entries: pl.DataFrame, raw: _RawRecords) -> pl.DataFrame:
 
 
 def _logged_sets(entries: pl.DataFrame, known: Knowledge) -> pl.DataFrame:
-    sets = (
-        entries.lazy().filter((pl.col("status") == "set") & (pl.col("record") == "loaded")).select(_OF_SETS)
-    )
+    is_loaded = (pl.col("status") == "set") & (pl.col("record") == "loaded")
+    sets = with_set_order(entries.lazy().filter(is_loaded).select(_OF_SETS).collect())
     names = known.catalogue.exercise.select("exercise_id", "exercise_name")
-    sets = with_set_order(sets.collect()).join(names, on="exercise_id", how="left", maintain_order="left")
+    sets = sets.join(names, on="exercise_id", how="left", maintain_order="left")
     number = pl.col("session_minutes_text").str.extract(r"(\d{1,3}(?:[.,]\d+)?)", 1).str.replace(",", ".")
     effort = pl.col("session_rpe_text").str.extract(r"(\d{1,2}(?:[.,]\d+)?)", 1).str.replace(",", ".")
     return _in_inbox(sets).select(

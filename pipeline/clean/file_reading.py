@@ -11,8 +11,22 @@ from pipeline.clean.exercise_names import NameMatch
 from pipeline.contract.sheets import Refusal, SourceFile
 
 
+class Asks:
+    """Who reads files and has questions: questions by their id, names of exercises as they were understood."""
+
+    questions: dict[str, tuple[Question, str, list[str], str]]
+    names: list[tuple[str, str, NameMatch, int]]
+
+    def ask(self, question: Question, choices: list[str], suggested: str = "", client_id: str = "") -> str:
+        """Note a question; its id."""
+        self.questions.setdefault(
+            question.question_id, (question, client_id or question.client_id, choices, suggested)
+        )
+        return question.question_id
+
+
 @dataclass
-class FileReading:
+class FileReading(Asks):
     """One file, decided. `entries` has one row an entry with its `status`: set, refused, waiting or ignored.
 
     `ignored` are the other records (sheet, row, rule), `held` those that wait as they are (sheet, row,
@@ -29,10 +43,3 @@ class FileReading:
     remarks: list[tuple[object, ...]] = field(default_factory=list)
     refusal: Refusal | None = None
     layout: str = ""
-
-    def ask(self, question: Question, choices: list[str], suggested: str = "", client_id: str = "") -> str:
-        """Note a question; its id."""
-        self.questions.setdefault(
-            question.question_id, (question, client_id or question.client_id, choices, suggested)
-        )
-        return question.question_id

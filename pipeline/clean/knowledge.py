@@ -8,6 +8,7 @@ from datetime import date
 from functools import cached_property
 
 from pipeline.answers import Answers
+from pipeline.clean.amounts import ExerciseFacts
 from pipeline.clean.exercise_names import NameMatcher
 from pipeline.clean.people import Roster
 from pipeline.reference import Catalogue
@@ -53,9 +54,23 @@ class Knowledge:
         )
 
     @cached_property
+    def exercise_facts(self) -> dict[str, ExerciseFacts]:
+        """Exercise id → what matters for reading its loads."""
+        return exercise_facts(self.catalogue)
+
+    @cached_property
     def exercise_names(self) -> dict[str, str]:
         """Id of an exercise → the name shown."""
         return dict(self.catalogue.exercise.select("exercise_id", "exercise_name").iter_rows())
+
+
+def exercise_facts(catalogue: Catalogue) -> dict[str, ExerciseFacts]:
+    """Exercise id → what matters for reading its loads."""
+    columns = ("exercise_id", "implement", "load_basis", "implements", "is_one_sided", "is_timed")
+    return {
+        row[0]: ExerciseFacts(row[1], row[2], int(row[3] or 1), bool(row[4]), bool(row[5]))
+        for row in catalogue.exercise.select(columns).iter_rows()
+    }
 
 
 def gather_knowledge(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -81,9 +81,9 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
             continue
         joined = _join_two_rows(texts, below)
         header_rows: tuple[int, ...] = (row,)
-        kind = _kind_of(cells)
+        kind = kind_of_header(cells)
         if joined is not None:
-            joined_cells, joined_kind = joined, _kind_of(joined)
+            joined_cells, joined_kind = joined, kind_of_header(joined)
             if joined_kind != "unknown" and (
                 kind == "unknown"
                 or len(_roles(joined_cells)) > len(_roles(cells))
@@ -129,7 +129,7 @@ def _roles(cells: dict[str, HeaderCell]) -> set[str]:
     return {cell.role for cell in cells.values() if cell.role and cell.role != "ignored"}
 
 
-def _kind_of(cells: dict[str, HeaderCell]) -> LayoutKind:
+def kind_of_header(cells: dict[str, HeaderCell]) -> LayoutKind:
     """The layout a row of header cells stands for; "unknown" when it is no header."""
     known = [cell for cell in cells.values() if cell.role]
     roles = _roles(cells)
@@ -169,43 +169,49 @@ def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
     """
     if not sheet.n_records:
         return []
-    words, dates, exercises, sides = pl.lit(0), pl.lit(0), pl.lit(0), pl.lit(0)
+    texts = {}
     for column in sheet.columns:
-        texts = sheet.cells[column].drop_nulls().unique().to_list()
-        if len(texts) > 20_000:
-            texts = sheet.cells[column].head(2_000).drop_nulls().unique().to_list()
-        known = {text: cell for text in texts if (cell := parse_header_cell(text)).role}
-        words = words + _how_many(column, [text for text, cell in known.items() if not cell.date_text])
-        dates = dates + _how_many(column, [text for text, cell in known.items() if cell.date_text])
-        sides = sides + _how_many(column, [text for text in texts if parse_side(text)[0] and len(text) < 30])
-        exercises = exercises + _how_many(
-            column, [text for text, cell in known.items() if cell.role == "exercise"]
-        )
-    frame = sheet.cells.with_columns(
-        words.alias("n_words"),
-        dates.alias("n_dates"),
-        exercises.alias("n_exercises"),
-        sides.alias("n_sides"),
-        pl.sum_horizontal(pl.col(c).is_not_null() & (pl.col(c) != "") for c in sheet.columns).alias(
-            "n_cells"
-        ),
-    ).with_columns(pl.col("n_words").shift(-1, fill_value=0).alias("n_words_below"))
-    n_dates, n_cells, is_headed = pl.col("n_dates"), pl.col("n_cells"), pl.col("n_exercises") > 0
-    heads_a_grid = (n_dates >= 2) & (2 * n_dates >= n_cells) & (is_headed | (n_dates == n_cells))
-    heads_a_grid = heads_a_grid | ((n_dates == 1) & is_headed & (n_cells == 2))
-    least = 2 if len(sheet.columns) > 1 else 1
-    frame = frame.filter(
-        ((pl.col("n_words") + n_dates >= least) | ((pl.col("n_sides") > 0) & (pl.col("n_words_below") > 2)))
-        & ((pl.col("n_words") >= 2) | (pl.col("n_words_below") >= 2) | heads_a_grid)
-    ).head(5_000)
+        texts[column] = sheet.cells[column].drop_nulls().unique().to_list()
+        if len(texts[column]) > 20_000:
+            texts[column] = sheet.cells[column].head(2_000).drop_nulls().unique().to_list()
+    frame = sheet.cells.filter(could_head(texts)).head(5_000)
     return [
         (row["source_row"], {c: row[c] for c in sheet.columns if row[c]})
         for row in frame.iter_rows(named=True)
     ]
 
 
-def _how_many(column: str, texts: list[str]) -> pl.Expr:
-    return pl.col(column).is_in(texts).fill_null(value=False).cast(pl.Int32) if texts else pl.lit(0)
+def could_head(texts: Mapping[str, Sequence[str]], is_last: pl.Expr | None = None) -> pl.Expr:
+    """True for a record that could be a header, alone or with the one below; `texts`: column → distinct texts.
+
+    `is_last` is true for records that have none below in their own file.
+    """
+    words, dates, exercises, sides = ([pl.lit(0)] for _ in range(4))
+    for column, its in texts.items():
+        known = {text: cell for text in its if (cell := parse_header_cell(text)).role}
+        words += _is_one_of(column, [text for text, cell in known.items() if not cell.date_text])
+        dates += _is_one_of(column, [text for text, cell in known.items() if cell.date_text])
+        sides += _is_one_of(column, [text for text in its if parse_side(text)[0] and len(text) < 30])
+        exercises += _is_one_of(column, [text for text, cell in known.items() if cell.role == "exercise"])
+    if len(words) == 1 and len(dates) <= 2:
+        return pl.lit(value=False)
+    n_words, n_dates = pl.sum_horizontal(words), pl.sum_horizontal(dates)
+    n_cells = pl.sum_horizontal(pl.col(c).is_not_null() & (pl.col(c) != "") for c in texts)
+    n_words_below = n_words.shift(-1, fill_value=0)
+    if is_last is not None:
+        n_words_below = pl.when(is_last).then(0).otherwise(n_words_below)
+    is_headed = pl.sum_horizontal(exercises) > 0
+    heads_a_grid = (n_dates >= 2) & (2 * n_dates >= n_cells) & (is_headed | (n_dates == n_cells))
+    heads_a_grid = heads_a_grid | ((n_dates == 1) & is_headed & (n_cells == 2))
+    least = 2 if len(texts) > 1 else 1
+    return ((n_words + n_dates >= least) | ((pl.sum_horizontal(sides) > 0) & (n_words_below > 2))) & (
+        (n_words >= 2) | (n_words_below >= 2) | heads_a_grid
+    )
+
+
+def _is_one_of(column: str, texts: Sequence[str]) -> list[pl.Expr]:
+    """1 where a column holds one of the texts, else 0; nothing where there are none."""
+    return [pl.col(column).is_in(texts).fill_null(value=False).cast(pl.Int32)] if texts else []
 
 
 def row_texts(sheet: Sheet, number: int) -> dict[str, str]:

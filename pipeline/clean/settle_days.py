@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from datetime import date
 
 import polars as pl
 
-from pipeline.clean.file_reading import FileReading
+from pipeline.clean.file_reading import Asks, FileReading
 from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.session_dates import DateSetting, DayFound, date_in_name, find_days, year_in_name
 
@@ -25,21 +26,33 @@ def with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl
     frame = frame.with_columns(
         (pl.col("date_text") if has_dates else pl.coalesce("date_text", fallback)).alias("date_text")
     )
-    rows = []
-    for client_id in frame["client_id"].unique(maintain_order=True).to_list():
-        mine = frame.filter(pl.col("client_id") == client_id)
-        texts = mine["date_text"].drop_nulls().unique(maintain_order=True).to_list()
-        epochs = dict(mine.select("date_text", "epoch").drop_nulls().unique().iter_rows())
-        setting = _date_setting(client_id, file_name, known)
-        hint = year_in_name(file_name) if not has_dates or len(sheet_days) == 1 else None
-        for text, found in find_days(texts, setting, epochs, hint).items():
-            rows.append(
-                (client_id, text, found.day, found.problem, _ask_when(found, reading), found.suggested)
-            )
+    hint = year_in_name(file_name) if not has_dates or len(sheet_days) == 1 else None
+    return _with_days_of_texts(frame, reading, known, lambda _name: hint)
+
+
+def with_days_of_dated(frame: pl.DataFrame, asks: Asks, known: Knowledge) -> pl.DataFrame:
+    """As `with_days`, for entries of several files of one sheet each, of which every one has a date text."""
+    return _with_days_of_texts(frame, asks, known, year_in_name)
+
+
+def _with_days_of_texts(
+    frame: pl.DataFrame, asks: Asks, known: Knowledge, hint_of: Callable[[str], int | None]
+) -> pl.DataFrame:
+    """The days of all date texts, those of a file and client together; `hint_of`: a year by the file's name."""
+    keys = ["source_file", "client_id"]
+    texts = frame.select(*keys, "date_text", "epoch").unique(maintain_order=True)
+    rows: list[tuple[object, ...]] = []
+    for (name, client_id), its in _together(texts.iter_rows()).items():
+        setting = _date_setting(client_id, name, known)
+        dated = {text: epoch for text, epoch in its if text is not None}
+        for text, found in find_days(list(dated), setting, dated, hint_of(name)).items():
+            asked = _ask_when(found, asks)
+            rows.append((name, client_id, text, found.day, found.problem, asked, found.suggested))
     days = pl.DataFrame(
         rows,
         orient="row",
         schema={
+            "source_file": pl.String,
             "client_id": pl.String,
             "date_text": pl.String,
             "session_date": pl.Date,
@@ -48,12 +61,22 @@ def with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl
             "date_suggested": pl.String,
         },
     )
-    return frame.join(days, on=["client_id", "date_text"], how="left", maintain_order="left").with_columns(
+    return frame.join(days, on=[*keys, "date_text"], how="left", maintain_order="left").with_columns(
         pl.when(pl.col("date_text").is_null())
         .then(pl.lit("date_missing"))
         .otherwise(pl.col("date_problem"))
         .alias("date_problem")
     )
+
+
+def _together(
+    rows: Iterable[tuple[str, str, str | None, str]],
+) -> dict[tuple[str, str], list[tuple[str | None, str]]]:
+    """Texts and their date systems by file and client, in the order they stand there."""
+    groups: dict[tuple[str, str], list[tuple[str | None, str]]] = {}
+    for name, client_id, text, epoch in rows:
+        groups.setdefault((name, client_id), []).append((text, epoch))
+    return groups
 
 
 def days_said(texts: list[str], client_id: str, file_name: str, known: Knowledge) -> dict[str, date]:
@@ -74,10 +97,10 @@ def _date_setting(client_id: str, file_name: str, known: Knowledge) -> DateSetti
     )
 
 
-def _ask_when(found: DayFound, reading: FileReading) -> str:
+def _ask_when(found: DayFound, asks: Asks) -> str:
     if found.question is None:
         return ""
     choices = (
         ["dmy", "mdy"] if found.question.kind == "date_order" else [found.suggested, found.question.raw_text]
     )
-    return reading.ask(found.question, choices, found.suggested)
+    return asks.ask(found.question, choices, found.suggested)

@@ -9,11 +9,11 @@ import polars as pl
 from pipeline.answers import Question
 from pipeline.clean.exercise_names import NameMatch
 from pipeline.clean.exercise_texts import kind_of_numbered_set, kind_said_in_note, parse_exercise_text
-from pipeline.clean.file_reading import FileReading
+from pipeline.clean.file_reading import Asks
 from pipeline.clean.knowledge import Knowledge
 
 
-def with_exercises(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
+def with_exercises(frame: pl.DataFrame, asks: Asks, known: Knowledge) -> pl.DataFrame:
     counts = frame.group_by("client_id", "exercise_text").agg(pl.col("source_row").n_unique().alias("n"))
     rows = []
     for client_id, text, n in counts.sort("client_id", "exercise_text").iter_rows():
@@ -23,11 +23,11 @@ def with_exercises(frame: pl.DataFrame, reading: FileReading, known: Knowledge) 
         bare = parse_exercise_text(text)
         exercise_id, question, match = _which_exercise(bare.name or text, client_id, known)
         if question is not None:
-            question_id = reading.ask(question, list(match.candidates))
+            question_id = asks.ask(question, list(match.candidates))
         else:
             question_id = ""
             if exercise_id and exercise_id != "ignore":
-                reading.names.append((client_id, text, match, n))
+                asks.names.append((client_id, text, match, n))
         rows.append(
             (client_id, text, exercise_id, question_id, bare.superset, bare.kind, bare.side, bare.name)
         )

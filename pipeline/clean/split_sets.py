@@ -170,6 +170,8 @@ def _one_effort_a_set(joined: pl.DataFrame, layout: Layout) -> pl.DataFrame:
         is_for_row = layout.kind == "set_columns" and layout.column_of(role) is not None
         group = ["source_row"] if is_for_row else ["source_row", "part_index"]
         n_sets, place = pl.len().over(group), pl.int_range(pl.len()).over(group)
+        if not joined[column].drop_nulls().unique().str.contains(_LISTED_EFFORT).any():
+            continue
         listed = pl.col(column).str.contains(_LISTED_EFFORT)
         pieces = pl.col(column).str.strip_chars().str.extract_all(r"\d{1,2}(?:[.,]5)?")
         one = pieces.list.get(place, null_on_oob=True)

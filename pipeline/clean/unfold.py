@@ -113,7 +113,7 @@ def unfold_table(
         body, layout = write_out_days(write_out_dittos(body, layout), layout, names)
         heard = hear_done(body, layout)
         layout = heard.layout
-        entries, stated[place] = _unfold_layout(heard.body, layout, part, stated[place], knows, heard.undone)
+        entries, stated[place] = unfold_layout(heard.body, layout, part, stated[place], knows, heard.undone)
         _add_ignored(unfolded, part)
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
@@ -163,7 +163,7 @@ def _column(source: str | None, target: str) -> pl.Expr:
     return (pl.col(source) if source else pl.lit(None, dtype=pl.String)).alias(target)
 
 
-def _unfold_layout(
+def unfold_layout(
     body: pl.DataFrame,
     layout: Layout,
     unfolded: Unfolded,

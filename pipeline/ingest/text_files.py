@@ -9,6 +9,7 @@ from collections import Counter
 
 import polars as pl
 
+from pipeline.contract.plain_sheets import PlainSheet
 from pipeline.contract.sheets import Refusal, Sheet, SourceFile
 
 MOST_COLUMNS = 1_000
@@ -165,8 +166,9 @@ def _count_outside_quotes(line: str, separator: str) -> int:
     return line.count(separator)
 
 
-def _read_plain_table(text: str, separator: str) -> Sheet | None:
-    """A table without a quote in it, split all at once; None for one that has to be read record by record."""
+def _read_plain_table(text: str, separator: str) -> PlainSheet | None:
+    """A table without a quote in it, its cells still to be split; None for one that has to be read record by
+    record."""
     if (
         '"' in text
         or _LINE_INSIDE in text
@@ -174,23 +176,19 @@ def _read_plain_table(text: str, separator: str) -> Sheet | None:
         or ("\r\n" in text and _has_lone_feed(text))
     ):
         return None
-    lines = pl.Series("line", [text]).str.replace_all("\r\n", "\n", literal=True).str.split("\n").explode()
-    if len(lines) and lines[-1] == "":
-        lines = lines.head(-1)
-    if not len(lines) or (lines.str.len_bytes() > MOST_CELL_CHARACTERS).any():
+    text = text.replace("\r\n", "\n").removesuffix("\n")
+    if not text:
         return None
-    n_separators = lines.str.count_matches(separator, literal=True)
-    widest = max(n_separators.to_list()) + 1
-    if widest > MOST_COLUMNS:
+    lines = text.split("\n")
+    longest = max(map(len, lines))
+    if (
+        4 * longest > MOST_CELL_CHARACTERS
+        and max(len(line.encode()) for line in lines) > MOST_CELL_CHARACTERS
+    ):
         return None
-    cells = lines.str.split_exact(separator, widest - 1).struct.unnest()
-    names = [f"c{index}" for index in range(widest)]
-    cells = cells.rename(dict(zip(cells.columns, names, strict=True))).with_columns(
-        pl.when(pl.col(name).str.strip_chars() != "").then(pl.col(name)).alias(name) for name in names
-    )
-    widths = (n_separators + 1).zip_with(lines != "", pl.Series([0], dtype=pl.UInt32)).cast(pl.UInt16)
-    numbers = pl.int_range(1, cells.height + 1, dtype=pl.Int64, eager=True).alias("source_row")
-    return Sheet("", cells.insert_column(0, numbers), widths=widths.alias("width"))
+    if longest >= MOST_COLUMNS and max(line.count(separator) for line in lines) >= MOST_COLUMNS:
+        return None
+    return PlainSheet(text, separator)
 
 
 def _has_lone_feed(text: str) -> bool:

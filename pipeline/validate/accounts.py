@@ -11,9 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
 import polars as pl
 
 from pipeline.contract.frames import frame_of
+from pipeline.contract.plain_sheets import PlainSheet
 from pipeline.contract.records import FILE_LEDGER
 from pipeline.contract.sheets import SourceFile
 
@@ -88,10 +90,22 @@ def _records(sources: Sequence[SourceFile]) -> pl.DataFrame:
         )
         for source in sources
         for sheet in source.sheets
+        if not isinstance(sheet, PlainSheet)
     ]
-    if not frames:
-        return pl.DataFrame(schema={**dict.fromkeys(_PLACE[:3], pl.String), "source_row": pl.Int64})
-    return pl.concat(frames)
+    plain = [
+        (source.source_area, source.source_file, sheet.source_sheet, sheet.n_records)
+        for source in sources
+        for sheet in source.sheets
+        if isinstance(sheet, PlainSheet)
+    ]
+    schema = {**dict.fromkeys(_PLACE[:3], pl.String), "source_row": pl.Int64}
+    lines = pl.DataFrame(plain, orient="row", schema=schema)
+    # by their number, so that cells need not be split for it
+    n_records = lines["source_row"].to_numpy()
+    counted = lines[np.repeat(np.arange(lines.height), n_records)]
+    before = np.repeat(np.cumsum(n_records) - n_records, n_records)
+    numbers = pl.Series("source_row", np.arange(len(before)) - before + 1, dtype=pl.Int64)
+    return pl.concat([*frames, counted.with_columns(numbers)])
 
 
 _NOTHING: Mapping[str, int] = dict.fromkeys(("whole", "n_found", "n_expected", "n_met", *FATES), 0)

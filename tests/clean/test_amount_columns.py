@@ -11,7 +11,7 @@ import pytest
 from pipeline.clean.amount_columns import with_amounts
 from pipeline.clean.amounts import AmountTexts, read_amounts
 from pipeline.clean.cells.loads import parse_unit
-from pipeline.clean.decide import exercise_facts
+from pipeline.clean.knowledge import exercise_facts
 from pipeline.reference import load_catalogue
 
 BAR_KG = 20.0
@@ -44,8 +44,9 @@ def test_amounts_read_all_at_once_are_those_read_one_by_one(seed: int, is_warm_u
     rows = [{name: chance.choice(texts) for name, texts in TEXTS.items()} for _ in range(4_000)]
     schema = dict.fromkeys(TEXTS, pl.String)
     per_hand = pl.Series("is_per_hand", [chance.random() < 0.2 for _ in rows])
-    frame = pl.DataFrame(rows, schema=schema).with_columns(per_hand)
-    found = with_amounts(frame, FACTS, UNITS, BAR_KG, is_warm_up_column=is_warm_up_column)
+    usual = pl.col("client_id").replace_strict(UNITS, default="", return_dtype=pl.String)
+    frame = pl.DataFrame(rows, schema=schema).with_columns(per_hand, usual.alias("default_unit"))
+    found = with_amounts(frame, FACTS, BAR_KG, is_warm_up_column=is_warm_up_column)
     assert found.select(frame.columns).equals(frame)
     for row in found.iter_rows(named=True):
         if row["exercise_id"] not in FACTS:
