@@ -71,8 +71,7 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
     for row, texts in candidates:
         if row in used:
             continue
-        cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
-        cells = with_groups_again(with_top_sets(with_sides(cells, texts)), texts)
+        cells = header_cells(texts)
         below = row_texts(sheet, row + 1)
         lower = {c: parse_header_cell(text) for c, text in below.items()}
         if any(cell.date_text for cell in cells.values()) and find_spans(lower, sheet.columns, AMOUNTS):
@@ -105,6 +104,12 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
         for entry, end in zip(layouts, ends, strict=True)
         for part in _side_by_side(entry, sheet.columns)
     ]
+
+
+def header_cells(texts: Mapping[str, str]) -> dict[str, HeaderCell]:
+    """What the texts of one record say, taken for a header."""
+    cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
+    return with_groups_again(with_top_sets(with_sides(cells, texts)), texts)
 
 
 def _dates_tables(cells: dict[str, HeaderCell], above: Layout, sheet: Sheet) -> bool:

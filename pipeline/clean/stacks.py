@@ -18,8 +18,8 @@ import polars as pl
 
 from pipeline.clean.ditto_marks import is_ditto
 from pipeline.clean.exercise_texts import parse_exercise_text
-from pipeline.clean.headers import HeaderCell, parse_header_cell, with_sides, with_top_sets
-from pipeline.clean.layout import HOW_MUCH, Layout, could_head, kind_of_header
+from pipeline.clean.headers import HeaderCell
+from pipeline.clean.layout import HOW_MUCH, Layout, could_head, header_cells, kind_of_header
 from pipeline.clean.note_words import is_correction
 from pipeline.clean.other_records import is_total_row, says_something
 from pipeline.clean.week_days import parse_weekday
@@ -41,6 +41,7 @@ _KNOWN = _NEEDED | {
     "bodyweight",
 }
 _REPEATS = ("date", "exercise", "client", "rpe", "rir", *HOW_MUCH)
+_MOST_COLUMNS = 30
 _MOST_TEXTS = 20_000  # `layout` looks at no more of a column's texts
 _MOST_NUMBERS = 400  # nor at more numbers of a column that may count sets
 
@@ -83,17 +84,15 @@ def stack_files(
 @lru_cache(maxsize=10_000)
 def even_layout(header: str, separator: str) -> Layout | None:
     """The layout below a header line of which every word is known and means one thing; None for any other."""
-    texts = {f"c{place}": text.strip() for place, text in enumerate(header.split(separator))}
-    raw = {f"c{place}": text for place, text in enumerate(header.split(separator))}
-    if not 3 <= len(texts) <= 30 or not all(texts.values()):
+    texts = {f"c{place}": text for place, text in enumerate(header.split(separator))}
+    if not 3 <= len(texts) <= _MOST_COLUMNS or not all(text.strip() for text in texts.values()):
         return None
-    cells = {column: parse_header_cell(text) for column, text in raw.items()}
-    cells = with_top_sets(with_sides(cells, raw))
+    cells = header_cells(texts)
     roles = [cell.role for cell in cells.values()]
     is_even = len(set(roles)) == len(roles) and _NEEDED <= set(roles) <= _KNOWN
     if not is_even or any(_says_more(cell) for cell in cells.values()) or kind_of_header(cells) != "set_rows":
         return None
-    return Layout("set_rows", cells, (1,), 2, 0, raw)
+    return Layout("set_rows", cells, (1,), 2, 0, texts)
 
 
 def _says_more(cell: HeaderCell) -> bool:
