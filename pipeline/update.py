@@ -14,6 +14,7 @@ from pipeline.run.last_run import (
     read_last_run,
 )
 from pipeline.run.result import RULES_VERSION, UpdateResult
+from pipeline.spark_settings import SparkSettings
 from pipeline.workspace import Workspace
 
 Progress = Callable[[str, str], None]
@@ -25,9 +26,16 @@ def _in_silence(_stage: str, _what: str) -> None:
     """Progress nobody looks at."""
 
 
-def update(workspace: Workspace, as_of: date, progress: Progress = _in_silence) -> UpdateResult:
+def update(
+    workspace: Workspace,
+    as_of: date,
+    progress: Progress = _in_silence,
+    spark: SparkSettings | None = None,
+) -> UpdateResult:
     """Read what is new, publish a new history. PublishRefused where something does not add up; the last
-    published history then stays as it was, and where nothing at all is new it does too."""
+    published history then stays as it was, and where nothing at all is new it does too.
+
+    With `spark` the models run there; the tables are the same."""
     from pipeline.keep.versions import bring_up_to_date
 
     with workspace.lock():
@@ -39,7 +47,7 @@ def update(workspace: Workspace, as_of: date, progress: Progress = _in_silence) 
             return UpdateResult(**{**last.result, "as_of": as_of}, published=workspace.published_history())
         from pipeline.run.build_history import build_history
 
-        return build_history(workspace, as_of, now, last, progress)
+        return build_history(workspace, as_of, now, last, progress, spark)
 
 
 def _is_up_to_date(workspace: Workspace, now: InputFiles, last: LastRun) -> bool:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.errors import WorkspaceError
 from pipeline.sign_in import SignIn, parse_sign_in
+from pipeline.spark_settings import SparkSettings, parse_spark
 
 if TYPE_CHECKING:
     import duckdb
@@ -50,6 +51,7 @@ class Settings:
     plan_rules: dict[str, object] = field(default_factory=dict)
     progression: dict[str, object] = field(default_factory=dict)
     sign_in: SignIn | None = None
+    spark: SparkSettings = field(default_factory=SparkSettings)
 
     @property
     def first_weekday(self) -> int:
@@ -115,6 +117,8 @@ def _checked(key: str, value: object, where: str) -> object:
         return {muscle: _checked_range(muscle, span, where) for muscle, span in value.items()}
     if key == "sign_in":
         return parse_sign_in(value, where)
+    if key == "spark":
+        return parse_spark(value, where)
     if key in ("plan_rules", "progression"):
         return _checked_changes(key, value, where)
     return str(value)

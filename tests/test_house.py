@@ -18,6 +18,7 @@ GROUND = {
     "notes",
     "reference",
     "sign_in",
+    "spark_settings",
     "spreadsheet_text",
     "workspace",
 }

@@ -13,6 +13,7 @@ _STAGES = {
     "clean": "Reading records",
     "validate": "Checking rows",
     "model": "Computing",
+    "spark": "Computing on Spark",
     "publish": "Publishing",
 }
 

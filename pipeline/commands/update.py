@@ -11,6 +11,7 @@ import click
 
 from pipeline.commands.arguments import as_of_option, workspace_argument
 from pipeline.commands.progress import Progress
+from pipeline.spark_settings import SparkSettings, with_options
 from pipeline.workspace import open_workspace
 
 if False:  # for the type checker only: importing the pipeline takes time that --help must not pay
@@ -19,19 +20,45 @@ if False:  # for the type checker only: importing the pipeline takes time that -
 
 @click.command(
     "update",
-    epilog="\b\nExample:\n  setwright update my_clients\n  setwright update my_clients --as-of 2026-06-28",
+    epilog="\b\nExample:\n  setwright update my_clients\n  setwright update my_clients --as-of 2026-06-28\n"
+    "  setwright update my_clients --engine spark --spark master=spark://head:7077",
 )
 @workspace_argument
 @as_of_option
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON.")
 @click.option("--quiet", is_flag=True, help="Print nothing but errors.")
-def command(workspace: str, as_of: date | None, as_json: bool, quiet: bool) -> None:
+@click.option(
+    "--engine",
+    type=click.Choice(["duckdb", "spark"]),
+    default="duckdb",
+    help="What computes the tables: this program, or a Spark that stands. The tables are the same.",
+)
+@click.option(
+    "--spark",
+    "spark_options",
+    metavar="KEY=VALUE",
+    multiple=True,
+    help="A setting of [spark] in workspace.toml for this run, or one of Spark's own; may be repeated.",
+)
+def command(
+    workspace: str,
+    as_of: date | None,
+    as_json: bool,
+    quiet: bool,
+    engine: str,
+    spark_options: tuple[str, ...],
+) -> None:
     """Read everything in WORKSPACE, check it, and publish a new history.
 
     Safe to run again at any moment: the same files give the same result. Nothing is published unless every
     record of every file is accounted for.
     """
-    result, seconds = run_update(workspace, as_of, quiet=quiet or as_json)
+    spark = None
+    if engine == "spark":
+        spark = with_options(open_workspace(workspace).settings.spark, spark_options)
+    elif spark_options:
+        raise click.UsageError("--spark is for --engine spark.")
+    result, seconds = run_update(workspace, as_of, quiet=quiet or as_json, spark=spark)
     if as_json:
         click.echo(
             json.dumps(
@@ -50,7 +77,9 @@ def command(workspace: str, as_of: date | None, as_json: bool, quiet: bool) -> N
         print_result(result, workspace, seconds)
 
 
-def run_update(workspace: str, as_of: date | None, *, quiet: bool) -> tuple[UpdateResult, float]:
+def run_update(
+    workspace: str, as_of: date | None, *, quiet: bool, spark: SparkSettings | None = None
+) -> tuple[UpdateResult, float]:
     """Run the pipeline with a progress line on stderr; what it did and how long it took."""
     started = time.perf_counter()
     place = open_workspace(workspace)
@@ -58,7 +87,7 @@ def run_update(workspace: str, as_of: date | None, *, quiet: bool) -> tuple[Upda
         progress.show("start", "loading")
         from pipeline.update import update
 
-        result = update(place, as_of or date.today(), progress.show)
+        result = update(place, as_of or date.today(), progress.show, spark)
     return result, time.perf_counter() - started
 
 

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, Protocol
 
 import duckdb
 import polars as pl
@@ -20,6 +21,21 @@ from pipeline.model.sql_models import SQL_FOLDER
 
 _HEADER = re.compile(r"^--\s*(severity|meaning|reads)\s*:\s*(.*)$", re.MULTILINE)
 SEVERITIES = ("stop", "warn")
+
+
+class Answers(Protocol):
+    """What a query gave: the names of its columns, each the first of a tuple, and its rows."""
+
+    @property
+    def description(self) -> list[Any]: ...
+
+    def fetchall(self) -> list[tuple[Any, ...]]: ...
+
+
+class Queries(Protocol):
+    """Where checks are asked: a connection of DuckDB's, or whatever else answers its SQL."""
+
+    def execute(self, query: str, /) -> Answers: ...
 
 
 @dataclass(frozen=True)
@@ -119,7 +135,7 @@ def _column_checks(table: Table, column: Column) -> list[Check]:
     ]
 
 
-def run_checks(con: duckdb.DuckDBPyConnection, checks: Sequence[Check]) -> list[Finding]:
+def run_checks(con: Queries, checks: Sequence[Check]) -> list[Finding]:
     """Run every check; a check whose table does not exist in the connection is a programmer's mistake.
 
     The checks of columns are counted in one pass over their table; the others are queries of their own.
@@ -145,17 +161,23 @@ def run_checks(con: duckdb.DuckDBPyConnection, checks: Sequence[Check]) -> list[
     return findings
 
 
-def _example(con: duckdb.DuckDBPyConnection, check: Check) -> str:
-    bad = con.sql(f"select * from ({check.bad_rows}) limit 1").pl().row(0, named=True)  # noqa: S608
-    return ", ".join(f"{name} {value}" for name, value in bad.items())
+def _example(con: Queries, check: Check) -> str:
+    bad = con.execute(f"select * from ({check.bad_rows}) limit 1")  # noqa: S608
+    names = [column[0] for column in bad.description]
+    return ", ".join(f"{name} {value}" for name, value in zip(names, bad.fetchall()[0], strict=True))
 
 
-def check_models(con: duckdb.DuckDBPyConnection, only: Sequence[str] | None = None) -> list[Finding]:
-    """Every check of the contract and of sql/checks on the models' tables that are there (or on `only` these).
+def check_models(con: duckdb.DuckDBPyConnection) -> list[Finding]:
+    """Every check of the contract and of sql/checks on the models' tables that are there.
 
     Inputs and records are validated row by row before the models run; here only what was computed is held.
     """
-    there = set(_tables_in_use(con)) if only is None else set(only)
+    return check_tables(con, _tables_in_use(con))
+
+
+def check_tables(con: Queries, names: Iterable[str]) -> list[Finding]:
+    """The checks of these tables, steps between included."""
+    there = set(names)
     computed = (*training.TABLES, *verdicts.TABLES)
     checks = contract_checks(table for table in computed if table.name in there)
     return run_checks(con, [*checks, *(check for check in read_checks() if check.checked_table in there)])

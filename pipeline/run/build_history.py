@@ -34,6 +34,7 @@ from pipeline.run.inputs import RunInputs, read_inputs
 from pipeline.run.last_run import InputFiles, LastRun, history_stamp, keep_last_run
 from pipeline.run.models import make_calendar, run_all_models
 from pipeline.run.result import RULES_VERSION, UpdateResult
+from pipeline.spark_settings import SparkSettings
 from pipeline.validate.accounts import add_earlier
 from pipeline.validate.gate import gate_results
 from pipeline.validate.judge import Judge
@@ -48,8 +49,12 @@ def build_history(
     now: InputFiles,
     last: LastRun | None,
     progress: Callable[[str, str], None],
+    spark: SparkSettings | None = None,
 ) -> UpdateResult:
-    """Read what is new and publish; PublishRefused where something does not add up."""
+    """Read what is new and publish; PublishRefused where something does not add up.
+
+    With `spark` every model runs there, for all clients.
+    """
     progress("ingest", "reading plans and check-ins")
     with Judge(LOGGED_SET, workspace.store / "verdicts") as judge, building(workspace) as path:
         inputs = read_inputs(workspace, as_of)
@@ -64,7 +69,7 @@ def build_history(
             shutil.copyfile(workspace.history_db.resolve(), path)
         with history_tables.open_history_tables(path) as con:
             state = _read_inbox(con, workspace, as_of, now, last, inputs, judge, progress)
-            result = _compute(con, workspace, as_of, last, state, inputs, earlier, progress)
+            result = _compute(con, workspace, as_of, last, state, inputs, earlier, progress, spark)
         progress("publish", "replacing the history")
         published = replace_history(workspace, path)
     # the page speaks of what is published, so it comes after
@@ -123,14 +128,20 @@ def _compute(
     inputs: RunInputs,
     earlier: pl.DataFrame,
     progress: Callable[[str, str], None],
+    spark: SparkSettings | None,
 ) -> dict[str, Any]:
     """Models, checks, the run's own tables; what it reports. PublishRefused where a check forbids it."""
     history_tables.replace(con, "client", _clients(con, inputs))
     calendar_is_new = make_calendar(con, workspace.settings, as_of)
-    clients = None if last is None or calendar_is_new else state.touched - {""}
+    clients = None if last is None or calendar_is_new or spark else state.touched - {""}
     if last is not None and clients is None:
         history_tables.empty_models(con)
-    findings = run_all_models(con, clients, progress)
+    if spark is None:
+        findings = run_all_models(con, clients, progress)
+    else:
+        from pipeline.run.spark.models import run_all_models_on_spark
+
+        findings = run_all_models_on_spark(con, spark, workspace.store, progress)
     forbidding = refusals(findings)
     if forbidding:
         raise PublishRefused(f"Nothing was published: {forbidding[0]}", "The last published history stays.")

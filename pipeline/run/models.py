@@ -16,15 +16,15 @@ import polars as pl
 
 from pipeline.contract import TABLES
 from pipeline.model import history_tables
-from pipeline.model.checks import Finding, check_models, count_rows, refusals, run_checks
+from pipeline.model.checks import Finding, check_models, check_tables, count_rows, refusals, run_checks
 from pipeline.model.load_tables import calendar_frame
 from pipeline.model.sql_models import Model, read_models, run_models, write_table
 from pipeline.workspace import Settings
 
 SETS_AT_A_TIME = 1_000_000
 _CLIENT_WEIGHT = 500  # a client without sets costs about as much as one with so many
-_OF_THE_ROSTER = ("volume_response",)
-_GIVEN = (
+OF_THE_ROSTER = ("volume_response",)
+GIVEN = (
     "client",
     "exercise",
     "exercise_muscle",
@@ -64,13 +64,13 @@ def run_all_models(
     Nothing is raised for a failed check: `refusals` tells which forbid publishing.
     """
     models = _models()
-    own = [model for model in models if model.name not in _OF_THE_ROSTER]
+    own = [model for model in models if model.name not in OF_THE_ROSTER]
     made = [model.name for model in own if model.name in TABLES]
     if clients is not None:
         history_tables.retract_models(con, made, clients)
     findings: list[list[Finding]] = []
     for part in _parts(con, clients):
-        history_tables.take_part(con, _GIVEN, part)
+        history_tables.take_part(con, GIVEN, part)
         run_models(con, own, lambda name: progress("model", name))
         progress("model", "checking what was computed")
         found = check_models(con)
@@ -78,7 +78,7 @@ def run_all_models(
         history_tables.give_part(con, made)
         if refusals(found):
             return found
-    _make_the_rosters(con, [model for model in models if model.name in _OF_THE_ROSTER])
+    make_the_rosters(con)
     return _sum(con, findings)
 
 
@@ -102,11 +102,12 @@ def _parts(con: duckdb.DuckDBPyConnection, clients: Collection[str] | None) -> l
     return parts
 
 
-def _make_the_rosters(con: duckdb.DuckDBPyConnection, models: list[Model]) -> None:
+def make_the_rosters(con: duckdb.DuckDBPyConnection) -> None:
+    """Make what draws on the whole roster in `out`, from what the clients' own models left there."""
     from pipeline.analyse.states.roster import in_order_of_urgency
 
     with history_tables.inside(con):
-        run_models(con, models)
+        run_models(con, [model for model in _models() if model.name in OF_THE_ROSTER])
         roster: pl.DataFrame = con.sql("select * from roster_review").pl()
         write_table(con, "roster_review", in_order_of_urgency(roster))
 
@@ -120,7 +121,7 @@ def _sum(con: duckdb.DuckDBPyConnection, findings: list[list[Finding]]) -> list[
             failed[one.check.rule_id] += one.n_failed
             examples.setdefault(one.check.rule_id, one.example)
     with history_tables.inside(con):
-        roster_wide = check_models(con, only=_OF_THE_ROSTER)
+        roster_wide = check_tables(con, OF_THE_ROSTER)
         rows = count_rows(con)
         own = [
             run_checks(con, [one.check])[0]
