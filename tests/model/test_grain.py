@@ -25,6 +25,8 @@ KEYS = {
     "plan_day_in_force": "client_id, day, plan",
     "planned_item": f"{WEEK}, item_no",
     "planned_item_done": f"{WEEK}, item_no",
+    "item_day": f"{WEEK}, item_no",
+    "item_match_on_day": f"{WEEK}, item_no",
     "item_match": f"{WEEK}, item_no",
     "session_fit": f"{WEEK}, planned_no, session_date",
     "session_match": f"{WEEK}, planned_no",
