@@ -108,9 +108,10 @@ class ParquetTables:
             if self._local
             else self._take(place, self._beside / "tables" / name)
         )
-        if any(here.glob("*.parquet")):
+        # one by one: a pattern would take the brackets of a folder's name for its own
+        for path in sorted(here.glob("*.parquet")):
             con.execute(
-                f"insert into out.{name} by name select * from read_parquet({_quoted(here / '*.parquet')})"  # noqa: S608
+                f"insert into out.{name} by name select * from read_parquet({_quoted(path)})"  # noqa: S608
             )
         if self._local is None:
             shutil.rmtree(here)
