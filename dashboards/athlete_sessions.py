@@ -33,6 +33,7 @@ def _show_session(athlete: AthleteHistory, labels: dict[dt.date, str], unit: Uni
         format_func=labels.__getitem__,
         key=f"session_{athlete.client_id}_{athlete.week}",
     )
+    st.html(element("p", labels[day], "sw-print sw-part"))
     notes = athlete.session_notes(day).to_dicts()
     if notes:
         lines = [

@@ -133,6 +133,7 @@ def _show_lift(
         required=True,
     )
     exercise_id = chosen or next(iter(names))
+    st.html(element("p", names[exercise_id], "sw-print sw-part"))
     sessions = athlete.lift_sessions(exercise_id)
     bests = athlete.bests(exercise_id)
     left, right = st.columns([3, 2], gap="large")

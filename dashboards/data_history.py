@@ -90,13 +90,19 @@ def read_files(history: History, search: str, only_problems: bool) -> pl.DataFra
     """The files as they are now, newest first; with `only_problems` those with something to see to."""
     return history.ask(
         """
-        select source_area, source_file, outcome, message, layout, first_seen_date, n_records, n_loaded,
-            n_duplicate,
-            n_rejected, n_waiting, n_ignored, n_sets
-        from file_ledger
-        where is_current and contains(lower(source_file), lower($search))
-            and (not $only_problems or outcome <> 'read' or n_rejected > 0 or n_waiting > 0)
-        order by outcome <> 'refused', n_rejected + n_waiting desc, source_area, source_file
+        with whole_file as (
+            select source_area, source_file, any_value(message) as message
+            from rejected_row where source_row is null group by source_area, source_file
+        )
+        select f.source_area, f.source_file, f.outcome,
+            coalesce(nullif(f.message, ''), case when f.outcome = 'refused' then w.message end) as message,
+            f.layout, f.first_seen_date, f.n_records, f.n_loaded, f.n_duplicate, f.n_rejected, f.n_waiting,
+            f.n_ignored, f.n_sets
+        from file_ledger f
+        left join whole_file w on w.source_area = f.source_area and w.source_file = f.source_file
+        where f.is_current and contains(lower(f.source_file), lower($search))
+            and (not $only_problems or f.outcome <> 'read' or f.n_rejected > 0 or f.n_waiting > 0)
+        order by f.outcome <> 'refused', f.n_rejected + f.n_waiting desc, f.source_area, f.source_file
         limit $most""",
         search=search,
         only_problems=only_problems,

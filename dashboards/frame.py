@@ -142,6 +142,7 @@ def choose_week(frame: Frame) -> None:
         key=f"week_menu_{frame.week}",
         help="Any past week opens as it looked at its end.",
     )
+    st.html(element("p", f"Week {label(frame.week)}", "sw-print sw-note"))
     keep_in_address(week=None if chosen == frame.weeks[0] else chosen.isoformat())
     if chosen != frame.week:
         st.rerun()

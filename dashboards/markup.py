@@ -31,7 +31,7 @@ class Head:
     align: str = "l"
     sort_key: str = ""
     drop_at: str = ""
-    """`narrow`: left out on narrow screens."""
+    """`narrow`: left out on narrow screens; `phone`: on a phone, where a live table's rows become blocks."""
 
 
 def join(parts: Sequence[str], glue: str = "") -> Html:

@@ -90,7 +90,7 @@ _RULES = """
 .sw-evidence { margin: .2rem 0; font-size: .9rem; line-height: 1.45; }
 .sw-evidence b { display: flex; align-items: center; gap: .4rem; font-weight: 500; font-size: .82rem;
   color: var(--sw-muted); }
-.sw-evidence ul { margin: 0; padding-left: 1.35rem; }
+.sw-evidence ul { margin: 0; padding-left: 1.1rem; font-size: inherit; }
 .sw-options { margin: .2rem 0; padding-left: 1.1rem; font-size: .9rem; line-height: 1.45; }
 .sw-options small { color: var(--sw-muted); font-size: .94em; }
 .sw-strip { display: flex; gap: 2px; align-items: center; margin: .2rem 0; flex-wrap: wrap; }
@@ -99,7 +99,19 @@ _RULES = """
 .sw-strip > span.sw-chosen { outline: 1.5px solid var(--sw-ink); }
 .sw-strip .sw-shape { width: .68rem; height: .68rem; }
 @media (max-width: 1180px) { .sw-table .sw-narrow, .sw-table .sw-spare, .sw-table .sw-bar { display: none; } }
+@media (max-width: 640px) {
+  .sw-live thead { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+  .sw-live .sw-table, .sw-live tbody { display: block; }
+  .sw-live tr { display: flex; flex-wrap: wrap; align-items: baseline; gap: .15rem .8rem; padding: .5rem 0;
+    border-bottom: 1px solid var(--sw-rule); }
+  .sw-live .sw-table td { display: block; border: 0; padding: 0; min-width: 0; max-width: none; }
+  .sw-live td:nth-child(4) { flex-basis: 100%; }
+  .sw-live .sw-phone { display: none !important; }
+  .sw-live .sw-act { padding: .35rem .8rem; }
+}
+.sw-print { display: none; }
 @media print {
+  .sw-print { display: block; }
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSelectbox"],
   [data-testid="stTextInput"], [data-testid="stButton"], [data-testid="stPills"],
   [data-testid="stMultiSelect"],
@@ -110,6 +122,10 @@ _RULES = """
     position: static !important; overflow: visible !important; height: auto !important;
     display: block !important; background: #fff !important; color: var(--sw-ink) !important; }
   [data-testid="stMainBlockContainer"] { padding: 0 !important; max-width: none; }
+  [data-testid="stVerticalBlock"] { display: block !important; }
+  [data-testid="stElementContainer"] { margin-bottom: .5rem; }
+  /* a heading goes with what it heads */
+  [data-testid="stElementContainer"]:has(.sw-section) { break-after: avoid; }
   .sw-scroll { overflow: visible; }
   .sw-table { font-size: 8.5pt; } .sw-table tr, [data-testid="stVegaLiteChart"] { break-inside: avoid; }
 }

@@ -84,7 +84,7 @@ def show_changes(history: History, client_id: str, valid_from: dt.date) -> None:
     before = show_date(changes[0]["previous_valid_from"], year=True)
     with st.expander(f"{count_words(len(changes), 'change', 'changes')} against the version of {before}"):
         heads = [
-            Head("What", "", "n"), Head("Where", "", "n"), Head("Before"), Head("Now"), Head("", "", "w"),
+            Head("What", "", "n"), Head("Where", "", "n"), Head("Before"), Head("Now"), Head("In words", "", "w"),
         ]  # fmt: skip
         rows: list[list[Cell]] = [
             [
@@ -143,7 +143,7 @@ def _muscle_table(muscles: list[dict[str, Any]]) -> Html:
         Head("Done", "After a plus: sets of unknown effort, not counted", "r"),
         Head("Block before", "Done, in the block before", "r"),
         Head("Target", TERMS["target"], "r"),
-        Head("", "", "n"),
+        Head("Standing", "Done, against the target", "n"),
     ]
     by_muscle = {row["muscle"]: row for row in muscles}
     order = [muscle for muscle in MUSCLE_LABELS if muscle in by_muscle]

@@ -33,6 +33,12 @@ LINE_WEEKS = 12
 PAIN_NOTES_SHOWN = 2
 
 
+HARD_SETS_EXPLAINED = (
+    "Hard sets of the week against those planned. After a plus, with a question mark: working sets whose effort "
+    f"was not logged, not counted. {TERMS['hard set']}"
+)
+
+
 @dataclass(frozen=True)
 class PainWords:
     """What a client wrote about pain, word for word."""
@@ -171,14 +177,14 @@ def roster_markup(
 ) -> Html:
     """The table. Names are links that can be kept; a press is answered without reloading."""
     heads = [
-        Head("#", "Order of urgency", "r", "urgency"),
+        Head("#", "Order of urgency", "r", "urgency", "phone"),
         Head("State", "From what was known at the week's end", "n", "state"),
         Head("Client", "", "l", "name"),
         Head("Why", "The reason in one sentence, then what changed since last week", "w"),
-        Head("Since", TERMS["since"], "n", "since"),
+        Head("Since", TERMS["since"], "n", "since", "phone"),
         Head("Strength", TERMS["trend"], "n", "trend"),
-        Head("Attendance", TERMS["attendance"], "r", "attendance"),
-        Head("Hard sets / plan", TERMS["hard set"], "n"),
+        Head("Attendance", TERMS["attendance"], "r", "attendance", "phone"),
+        Head("Hard sets / plan", HARD_SETS_EXPLAINED, "n", drop_at="phone"),
         Head("Last log", "", "n", "last_log"),
         Head("Your mark", "Reviewed this week; and your notes", "n"),
     ]

@@ -44,6 +44,9 @@ EXPLAINED = {
 }
 
 
+AREA_WORDS = {"plans": "plan", "check_ins": "check-ins"}
+
+
 def show() -> None:
     frame = begin(needs_a_week=False)
     totals = read_totals(frame.history)
@@ -152,7 +155,7 @@ def _show_files(frame: Frame) -> None:
         Head("Waiting", "", "r"),
         Head("Not sets", "", "r"),
         Head("Sets", "", "r"),
-        Head("", "", "w"),
+        Head("Remark", "", "w"),
     ]
     rows = [_file_cells(row) for row in files.head(MOST_ROWS).to_dicts()]
     st.html(table(heads, rows, caption="Files"))
@@ -163,7 +166,7 @@ def _file_cells(row: dict[str, Any]) -> list[Cell]:
     name = (
         row["source_file"] if row["source_area"] == "inbox" else f"{row['source_area']}/{row['source_file']}"
     )
-    outcome = row["layout"] or "–"
+    outcome: Cell = row["layout"] or AREA_WORDS.get(row["source_area"], "–")
     if row["outcome"] == "refused":
         outcome = element("b", "not readable", "sw-attention")
     counts = [

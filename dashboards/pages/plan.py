@@ -98,7 +98,7 @@ def _show_findings(history: History, client_id: str, valid_from: dt.date) -> Non
 
 def _finding_table(findings: list[dict[str, Any]]) -> Html:
     heads = [
-        Head("", "", "n"),
+        Head("Weight", "Look: worth a change before the plan goes out. Consider: may be meant so.", "n"),
         Head("Where"),
         Head("Finding", "", "w"),
         Head("Figure", "", "r"),
@@ -107,14 +107,20 @@ def _finding_table(findings: list[dict[str, Any]]) -> Html:
     rows: list[list[Cell]] = [
         [
             state_mark(SEVERITY_WORDS.get(row["severity"] or "", state_word(row["severity"]))),
-            MUSCLE_LABELS.get(row["place"], row["place"]) or "–",
-            row["sentence"],
+            place,
+            # the place stands beside it
+            _capital((row["sentence"] or "").removeprefix(f"{place}: ")),
             _figure(row),
             element("small", (row["source"] or "").replace(" [P]", "")),
         ]
         for row in findings
+        for place in [MUSCLE_LABELS.get(row["place"], row["place"]) or "–"]
     ]
     return table(heads, rows, caption="Findings on the plan")
+
+
+def _capital(sentence: str) -> str:
+    return sentence[:1].upper() + sentence[1:]
 
 
 def _figure(row: dict[str, Any]) -> str:
