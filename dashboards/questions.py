@@ -12,7 +12,7 @@ from dashboards.frame import Frame, show_problem
 from dashboards.history import read_clients, read_counts
 from dashboards.markup import count_words, element, join
 from dashboards.wording import WHAT_KINDS
-from pipeline.answers import write_answer
+from pipeline.answers import Answers, answers_since_update, question_of, write_answer
 from pipeline.errors import SetwrightError
 
 PAGE_SIZE = 20
@@ -24,10 +24,20 @@ CLOSED_KINDS = ("unit", "date_order", "layout")
 def show_questions(frame: Frame) -> None:
     """The questions, those that hold most rows first."""
     n_questions = int(read_counts(frame.history)["n_questions"])
-    answered: dict[str, str] = st.session_state.setdefault("answered", {})
     if n_questions == 0:
         st.html(element("p", "No open question: everything that came in could be decided.", "sw-note"))
         return
+    n_pages = -(-n_questions // PAGE_SIZE)
+    number = 1
+    if n_pages > 1:
+        number = int(st.number_input(f"Page of {n_pages}", 1, n_pages, 1, key="question_page", width=140))
+    try:
+        answers = answers_since_update(frame.workspace)
+    except SetwrightError as err:
+        show_problem(err)
+        return
+    rows = read_questions(frame.history, PAGE_SIZE, (number - 1) * PAGE_SIZE).to_dicts()
+    answered = {row["question_id"]: said for row in rows if (said := _answer_to(row, answers))}
     if answered:
         st.html(
             element(
@@ -36,15 +46,18 @@ def show_questions(frame: Frame) -> None:
                 "sw-notice",
             )
         )
-    n_pages = -(-n_questions // PAGE_SIZE)
-    number = 1
-    if n_pages > 1:
-        number = int(st.number_input(f"Page of {n_pages}", 1, n_pages, 1, key="question_page", width=140))
-    for row in read_questions(frame.history, PAGE_SIZE, (number - 1) * PAGE_SIZE).to_dicts():
-        _show_question(frame, row, answered)
+    for row in rows:
+        _show_question(frame, row, answered.get(row["question_id"], ""))
 
 
-def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) -> None:
+def _answer_to(row: dict[str, Any], answers: Answers) -> str:
+    """What has been answered since the last update, as its choice says it; empty where nothing has."""
+    asked = question_of(row["kind"], row["client_id"], row["source_file"], row["raw_text"])
+    answer = answers.find(asked) or ""
+    return dict(read_choices(row["choices"])).get(answer, answer)
+
+
+def _show_question(frame: Frame, row: dict[str, Any], answered: str) -> None:
     question_id = row["question_id"]
     with st.container(border=True, key=f"question_{question_id}"):
         facts = [
@@ -57,8 +70,8 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) 
             element("b", row["question"] or f"What is '{row['raw_text']}'?"),
             element("p", " · ".join(facts), "sw-note"),
         ]
-        if question_id in answered:
-            kept = ["Answered: ", element("b", answered[question_id]), ". Another answer takes its place."]
+        if answered:
+            kept = ["Answered: ", element("b", answered), ". Another answer takes its place."]
             asked.append(element("p", join(kept), "sw-note"))
         words.html(join(asked))
         choices = read_choices(row["choices"])
@@ -76,9 +89,9 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: dict[str, str]) 
             for value, label in choices[:n_buttons]:
                 said = f"{label} (likeliest)" if value == row["suggested"] else label
                 if st.button(said, key=f"choose_{question_id}_{value}"):
-                    _keep(frame, question_id, value, label, answered)
+                    _keep(frame, question_id, value)
             if row["kind"] not in CLOSED_KINDS:
-                _show_other(frame, row, choices[n_buttons:], answered)
+                _show_other(frame, row, choices[n_buttons:])
             with st.popover("Rows", help="The first rows that wait"):
                 _show_rows(frame, question_id)
 
@@ -103,9 +116,7 @@ def _show_rows(frame: Frame, question_id: str) -> None:
     st.html(element("ul", join(lines), "sw-options"))
 
 
-def _show_other(
-    frame: Frame, row: dict[str, Any], more: list[tuple[str, str]], answered: dict[str, str]
-) -> None:
+def _show_other(frame: Frame, row: dict[str, Any], more: list[tuple[str, str]]) -> None:
     """Something else than the choices: from the catalogue or the roster, or in words."""
     question_id = row["question_id"]
     labels = dict(more)
@@ -124,7 +135,6 @@ def _show_other(
             placeholder=f"Another {WHAT_KINDS.get(row['kind'], 'choice').lower()}",
             label_visibility="collapsed",
         )
-        label = labels[other] if other else ""
     else:
         other = st.text_input(
             "Something else",
@@ -134,9 +144,8 @@ def _show_other(
             max_chars=200,
             label_visibility="collapsed",
         )
-        label = other
     if st.button("Keep", key=f"keep_{question_id}") and other:
-        _keep(frame, question_id, other, label, answered)
+        _keep(frame, question_id, other)
 
 
 def read_choices(text: str | None) -> list[tuple[str, str]]:
@@ -154,11 +163,10 @@ def read_choices(text: str | None) -> list[tuple[str, str]]:
     return choices
 
 
-def _keep(frame: Frame, question_id: str, value: str, label: str, answered: dict[str, str]) -> None:
+def _keep(frame: Frame, question_id: str, value: str) -> None:
     try:
         write_answer(frame.workspace, question_id, value)
     except SetwrightError as err:
         show_problem(err)
         return
-    answered[question_id] = label
     st.rerun()

@@ -1,4 +1,8 @@
-"""Runs `update` from a page, in a process of its own, and shows its progress."""
+"""Runs `update` from a page, in a process of its own, and shows its progress.
+
+An update belongs to the workspace, not to the page that began it: it goes on when the page is left or drawn
+anew, every tab shows it, and none begins a second one meanwhile.
+"""
 
 from __future__ import annotations
 
@@ -6,11 +10,13 @@ import datetime as dt
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
+import threading
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import streamlit as st
 
+from dashboards.markup import element
 from pipeline.workspace import Workspace
 
 LAST_LINES = 12
@@ -32,25 +38,62 @@ def update_command(workspace: Workspace, as_of: dt.date) -> list[str]:
     ]
 
 
-def run_update(workspace: Workspace, as_of: dt.date) -> Iterator[str | int]:
-    """The update's lines as they come, then its exit code. WorkspaceError for someone who may only look."""
+@dataclass
+class PageUpdate:
+    """An update begun from a page: its process and what it has said so far."""
+
+    process: subprocess.Popen[str]
+    lines: list[str] = field(default_factory=list)
+    listener: threading.Thread | None = None
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it has ended and everything it said has been heard."""
+        return self.listener is not None and not self.listener.is_alive()
+
+    @property
+    def went_well(self) -> bool:
+        return self.process.poll() == 0
+
+    def listen(self) -> None:
+        """Keep what it says until it ends."""
+        if self.process.stdout is not None:
+            self.lines.extend(line.rstrip() for line in self.process.stdout if line.strip())
+        self.process.wait()
+
+
+_updates: dict[Path, PageUpdate] = {}
+_beginning = threading.Lock()
+
+
+def latest_update(workspace: Workspace) -> PageUpdate | None:
+    """The last update that a page of this server has begun, running or over."""
+    return _updates.get(workspace.root)
+
+
+def begin_update(workspace: Workspace, as_of: dt.date) -> PageUpdate:
+    """Begin an update, or join the one that runs. WorkspaceError for someone who may only look."""
     workspace.refuse_reader()
-    paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
-    with subprocess.Popen(
-        update_command(workspace, as_of),
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        encoding="utf-8",
-        errors="replace",
-        bufsize=1,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(paths), "PYTHONIOENCODING": "utf-8"},
-    ) as process:
-        if process.stdout is not None:
-            for line in process.stdout:
-                if line.strip():
-                    yield line.rstrip()
-        yield process.wait()
+    with _beginning:
+        running = latest_update(workspace)
+        if running is not None and not running.is_over:
+            return running
+        paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
+        process = subprocess.Popen(
+            update_command(workspace, as_of),
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            encoding="utf-8",
+            errors="replace",
+            bufsize=1,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(paths), "PYTHONIOENCODING": "utf-8"},
+        )
+        begun = PageUpdate(process)
+        begun.listener = threading.Thread(target=begun.listen, daemon=True)
+        begun.listener.start()
+        _updates[workspace.root] = begun
+        return begun
 
 
 def day_to_read_up_to(read_up_to: dt.date | None, published: dt.date | None, today: dt.date) -> dt.date:
@@ -76,7 +119,7 @@ def _published_on(history_db: Path) -> dt.date | None:
 def show_update_button(
     workspace: Workspace, label: str = "Update", *, read_up_to: dt.date | None = None
 ) -> None:
-    """The button, and while it runs the lines of the update; draws the page anew when it went well.
+    """The button, and while it runs the lines of the update; draws the page anew when it has ended.
 
     `read_up_to`: the day the history in force reads up to.
     """
@@ -84,6 +127,8 @@ def show_update_button(
         return
     today = dt.date.today()
     suggested = day_to_read_up_to(read_up_to, _published_on(workspace.history_db), today)
+    running = latest_update(workspace)
+    is_running = running is not None and not running.is_over
     with st.container(horizontal=True, vertical_alignment="bottom", horizontal_alignment="right"):
         chosen = st.date_input(
             "Read up to",
@@ -95,30 +140,43 @@ def show_update_button(
             "in the future."
             + ("" if suggested == today else " The history here is held at this day; choose today to go on."),
         )
-        pressed = st.button(label, key="update", type="primary", help="Read what has come in since last time")
-    if said := st.session_state.pop("update_said", None):
-        st.success(said)
-    if not pressed:
-        return
-    as_of = chosen if isinstance(chosen, dt.date) else today
-    lines: list[str] = []
-    code = 1
-    with st.status("Reading the workspace …", expanded=True) as status:
-        place = st.empty()
-        for said_now in run_update(workspace, as_of):
-            if isinstance(said_now, int):
-                code = said_now
-            else:
-                lines.append(said_now)
-                place.code("\n".join(lines[-LAST_LINES:]), language=None)
-        status.update(
-            label="Updated" if code == 0 else "The update did not publish; the last history stands",
-            state="complete" if code == 0 else "error",
+        pressed = st.button(
+            label,
+            key="update",
+            type="primary",
+            disabled=is_running,
+            help="An update is running." if is_running else "Read what has come in since last time",
         )
-    if code == 0:
-        st.session_state["update_said"] = summary_line(lines)
-        st.session_state.pop("answered", None)
+    if pressed and not is_running:
+        begin_update(workspace, chosen if isinstance(chosen, dt.date) else today)
+        # drawn anew, so that the button rests while it runs
         st.rerun()
+    if running is None:
+        return
+    if is_running:
+        st.session_state["watched_update"] = running.process.pid
+        _show_progress(running)
+    elif st.session_state.pop("watched_update", None) == running.process.pid:
+        _show_result(running)
+
+
+@st.fragment(run_every=1.0)
+def _show_progress(running: PageUpdate) -> None:
+    """What the update says; once it has ended the whole page is drawn anew."""
+    if running.is_over:
+        st.rerun()
+    st.html(element("p", "Reading the workspace. It goes on if you leave this page.", "sw-notice"))
+    if running.lines:
+        st.code("\n".join(running.lines[-LAST_LINES:]), language=None)
+
+
+def _show_result(ended: PageUpdate) -> None:
+    if ended.went_well:
+        st.html(element("div", summary_line(ended.lines), "sw-notice"))
+        return
+    st.html(element("div", "The update did not publish; the last history stands.", "sw-problem"))
+    if ended.lines:
+        st.code("\n".join(ended.lines[-LAST_LINES:]), language=None)
 
 
 def summary_line(lines: list[str]) -> str:

@@ -100,6 +100,20 @@ def read_answers(path: Path) -> Answers:
     )
 
 
+def answers_since_update(workspace: Workspace) -> Answers:
+    """The answers, where answers.csv was changed after the history was published; else none.
+
+    What an update has read and still asks is open, whatever the file says.
+    """
+    path = workspace.answers_csv
+    try:
+        if path.stat().st_mtime <= workspace.published_history().stat().st_mtime:
+            return Answers([])
+    except OSError:
+        return Answers([])
+    return read_answers(path)
+
+
 def write_answer(workspace: Workspace, question_id: str, answer: str) -> Question:
     """Append the answer to an open question of the published history; it takes effect on the next update.
 
@@ -163,5 +177,10 @@ def _open_question(workspace: Workspace, question_id: str) -> Question:
             f"There is no open question {question_id!r}.",
             f"List them with: setwright questions {workspace.root}",
         )
-    kind, client_id, source_file, raw_text = (value or "" for value in row)
-    return Question(kind, client_id, source_file if kind not in ("exercise", "client") else "", raw_text)
+    return question_of(*row)
+
+
+def question_of(kind: str, client_id: str | None, source_file: str | None, raw_text: str | None) -> Question:
+    """The question that a row of `open_question` asks; spellings and clients are asked for all files at once."""
+    is_for_all = kind in ("exercise", "client")
+    return Question(kind, client_id or "", "" if is_for_all else source_file or "", raw_text or "")

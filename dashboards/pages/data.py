@@ -50,7 +50,7 @@ AREA_WORDS = {"plans": "plan", "check_ins": "check-ins"}
 def show() -> None:
     frame = begin(needs_a_week=False)
     totals = read_totals(frame.history)
-    head, act = st.columns([3, 1.2], vertical_alignment="bottom")
+    head, act = st.columns([3, 1.2])
     with head:
         st.html(element("h1", "Data", "sw-title") + _sum_line(totals))
     with act:

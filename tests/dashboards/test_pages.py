@@ -198,7 +198,9 @@ def test_an_answer_with_a_click_goes_into_answers_csv(shown: Path) -> None:
     test.button(key="choose_q-press_bench_press").click().run()
     assert not test.exception
     assert "bench_press" in (shown / "answers.csv").read_text(encoding="utf-8")
-    assert "Answered" in words_of(test)
+    # whoever opens the page elsewhere sees it as well
+    for page in (test, run_page("data", section="questions")):
+        assert "Answered: <b>Bench press</b>" in words_of(page)
 
 
 @pytest.mark.parametrize(
