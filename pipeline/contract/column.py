@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -55,10 +56,11 @@ class Table:
                 return column
         raise KeyError(f"{self.name} has no column {name!r}")
 
-    def create_sql(self, schema: str = "") -> str:
-        """`create table` in DuckDB's types, columns in order."""
+    def create_sql(self, schema: str = "", types: Mapping[str, str] | None = None) -> str:
+        """`create table` in DuckDB's types, columns in order; `types` has other types for some columns."""
         prefix = f"{schema}." if schema else ""
-        body = ",\n  ".join(f"{c.name} {DUCKDB_TYPE[c.type]}" for c in self.columns)
+        other = types or {}
+        body = ",\n  ".join(f"{c.name} {other.get(c.name, DUCKDB_TYPE[c.type])}" for c in self.columns)
         return f"create table {prefix}{self.name} (\n  {body}\n)"
 
 

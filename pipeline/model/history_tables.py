@@ -6,7 +6,7 @@ connection's own memory, where models are run on one part after the other.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -127,9 +127,37 @@ def _named(
         con.unregister("its_files")
 
 
-def take_part(con: duckdb.DuckDBPyConnection, names: Sequence[str], clients: Collection[str] | None) -> None:
+def make_key_types(
+    con: duckdb.DuckDBPyConnection, names: Sequence[str], clients: Collection[str] | None
+) -> dict[str, str]:
+    """Types for the clients (all, or those named) and exercises of these tables of `out`, by column name.
+
+    Both are few and stand in every row of every model: as a type of their own they are joined and grouped as
+    small numbers, and still read, sorted and printed as the texts they are.
+    """
+    its_clients = "" if clients is None else " where client_id in (select client_id from its_clients)"
+    with _named(con, clients or (), ()):
+        for column, kind, part in (
+            ("client_id", "client_key", its_clients),
+            ("exercise_id", "exercise_key", ""),
+        ):
+            tables = [name for name in names if column in TABLES[name].column_names]
+            found = " union ".join(f"select {column} from out.{name}{part}" for name in tables)  # noqa: S608
+            con.execute(
+                f"create type {kind} as enum (select {column} from ({found})"  # noqa: S608
+                f" where {column} is not null order by {column})"
+            )
+    return {"client_id": "client_key", "exercise_id": "exercise_key", "done_exercise_id": "exercise_key"}
+
+
+def take_part(
+    con: duckdb.DuckDBPyConnection,
+    names: Sequence[str],
+    clients: Collection[str] | None,
+    types: Mapping[str, str] | None = None,
+) -> None:
     """Copies of tables of `out` in the connection's own memory: of these clients only, where a table has
-    such."""
+    such. `types`: see `make_key_types`."""
     with _named(con, clients or (), ()):
         for name in names:
             has_client = any(column.name == "client_id" for column in TABLES[name].columns)
@@ -139,7 +167,7 @@ def take_part(con: duckdb.DuckDBPyConnection, names: Sequence[str], clients: Col
                 else ""
             )
             con.execute(f"drop table if exists {name}")
-            con.execute(TABLES[name].create_sql())
+            con.execute(TABLES[name].create_sql(types=types))
             con.execute(f"insert into {name} select * from out.{name}{part}")  # noqa: S608
 
 

@@ -11,7 +11,7 @@ A model's header comment names what it reads (`-- reads: a, b`); a test holds th
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
@@ -75,11 +75,20 @@ def in_order(models: Sequence[Model]) -> list[Model]:
         raise ValueError(f"models read each other in a circle: {err.args[1]}") from err
 
 
-def write_table(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
-    """Make table `name` from `frame`; a contract table gets the contract's columns, missing ones empty."""
+def write_table(
+    con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame, types: Mapping[str, str] | None = None
+) -> None:
+    """Make table `name` from `frame`; a contract table gets the contract's columns, missing ones empty.
+
+    `types` has other types than the contract's for columns of some names.
+    """
+    columns = ", ".join(
+        f"cast({column} as {types[column]}) as {column}" if types and column in types else f'"{column}"'
+        for column in frame.columns
+    )
     con.register("incoming_frame", frame.to_arrow())
     try:
-        _create(con, name, "select * from incoming_frame")
+        _create(con, name, f"select {columns} from incoming_frame", types)  # noqa: S608 - names of models
     finally:
         con.unregister("incoming_frame")
 
@@ -88,20 +97,26 @@ def run_models(
     con: duckdb.DuckDBPyConnection,
     models: Iterable[Model],
     on_model: Callable[[str], None] = lambda name: None,
+    types: Mapping[str, str] | None = None,
 ) -> None:
-    """Make every model's table, in dependency order; `on_model` is told each name before it is made."""
+    """Make every model's table, in dependency order; `on_model` is told each name before it is made.
+
+    `types` as in `write_table`.
+    """
     for model in in_order(list(models)):
         on_model(model.name)
         if model.build is not None:
-            write_table(con, model.name, model.build(con))
+            write_table(con, model.name, model.build(con), types)
         else:
-            _create(con, model.name, model.sql)
+            _create(con, model.name, model.sql, types)
 
 
-def _create(con: duckdb.DuckDBPyConnection, name: str, select: str) -> None:
+def _create(
+    con: duckdb.DuckDBPyConnection, name: str, select: str, types: Mapping[str, str] | None = None
+) -> None:
     if name not in TABLES:
         con.execute(f"create or replace temp table {name} as {select}")
         return
     con.execute(f"drop table if exists {name}")
-    con.execute(TABLES[name].create_sql())
+    con.execute(TABLES[name].create_sql(types=types))
     con.execute(f"insert into {name} by name {select}")

@@ -69,9 +69,10 @@ def run_all_models(
     if clients is not None:
         history_tables.retract_models(con, made, clients)
     findings: list[list[Finding]] = []
+    types = history_tables.make_key_types(con, GIVEN, clients)
     for part in _parts(con, clients):
-        history_tables.take_part(con, GIVEN, part)
-        run_models(con, own, lambda name: progress("model", name))
+        history_tables.take_part(con, GIVEN, part, types)
+        run_models(con, own, lambda name: progress("model", name), types)
         progress("model", "checking what was computed")
         found = check_models(con)
         findings.append(found)

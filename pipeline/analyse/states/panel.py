@@ -46,6 +46,7 @@ class Axis:
         )
         return (
             clients.rename("client_id")
+            .cast(pl.String)
             .to_frame()
             .join(known, on="client_id", how="left", maintain_order="left")["row"]
             .fill_null(-1)
