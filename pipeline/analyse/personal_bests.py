@@ -93,11 +93,8 @@ def is_outdone(lift: Whole, day: Whole, load: Floats, reps: Floats, candidates: 
 
 
 def _numbered(frame: pl.DataFrame, by: list[str], value: str) -> pl.DataFrame:
-    return (
-        frame.drop_nulls(value)
-        .sort(*by, "session_date")
-        .with_columns(pl.struct(by).rle_id().cast(pl.Int64).alias("series"))
-    )
+    """The rows with a value, which stand in order of `by` and date, with their series numbered from 0."""
+    return frame.drop_nulls(value).with_columns(pl.struct(by).rle_id().cast(pl.Int64).alias("series"))
 
 
 def _as_bests(
@@ -165,12 +162,14 @@ def build_personal_best(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         "select s.client_id, s.session_date, s.exercise_id, s.exercise_name, s.top_load_kg, s.top_load_reps,"
         " s.best_e1rm_kg, s.e1rm_se_pct, s.e1rm_kind, s.best_load_kg, s.best_reps, s.best_rir, s.volume_kg,"
         " e.implement from exercise_session as s left join exercise as e on s.exercise_id = e.exercise_id"
+        " order by s.client_id, s.exercise_id, s.session_date"
     ).pl()
     at_load = con.sql(
         "select client_id, session_date, exercise_id, max(exercise_name) as exercise_name, load_kg,"
         " max(reps) as reps from stg_set where is_done and reps >= 1 and load_kg is not null"
         " and set_kind in ('work', 'drop') and drop_index = 1"
         " group by client_id, session_date, exercise_id, load_kg"
+        " order by client_id, exercise_id, load_kg, session_date"
     ).pl()
     step = pl.col("implement").replace_strict(LOAD_STEP_KG, default=OTHER_STEP_KG, return_dtype=pl.Float64)
     top = sessions.with_columns(pl.col("top_load_kg").alias("load_kg"), pl.col("top_load_reps").alias("reps"))

@@ -47,16 +47,14 @@ def read_observed(con: duckdb.DuckDBPyConnection) -> Observed:
     seen = con.sql(
         "select client_id, exercise_id, session_date, week_start, e1rm_basis, is_lower_bound, e1rm_se_pct,"
         " share_per_rep, ln_load, ln_factor, is_deload from lift_observation"
+        " order by client_id, exercise_id, session_date"
     ).pl()
-    seen = seen.join(weeks, on="week_start").sort("client_id", "exercise_id", "session_date")
-    lifts = (
-        seen.select("client_id", "exercise_id", "e1rm_basis")
-        .unique(["client_id", "exercise_id"], keep="first", maintain_order=True)
-        .with_row_index("lift")
-        .with_columns(pl.col("lift").cast(pl.Int64))
+    seen = seen.join(weeks, on="week_start", maintain_order="left").with_columns(
+        pl.struct("client_id", "exercise_id").rle_id().cast(pl.Int64).alias("lift")
     )
-    seen = seen.join(lifts.select("client_id", "exercise_id", "lift"), on=["client_id", "exercise_id"]).sort(
-        "lift", "session_date"
+    is_first = pl.col("lift") != pl.col("lift").shift(1)
+    lifts = seen.filter(is_first.fill_null(value=True)).select(
+        "lift", "client_id", "exercise_id", "e1rm_basis"
     )
     sessions = LiftSessions(
         lift=seen["lift"].to_numpy(),

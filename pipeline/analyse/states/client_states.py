@@ -17,7 +17,7 @@ def read_signal_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, G
     """Every column of `client_signal` as a grid; weeks before a client's first are 0 in `weeks_known`."""
     frame = con.sql("select * from client_signal").pl()
     names = [name for name in frame.columns if name not in ("client_id", "week_start")]
-    grids = {name: axis.spread(frame, name) for name in names}
+    grids = axis.spread_all(frame, names)
     grids["weeks_known"] = np.nan_to_num(grids["weeks_known"])
     return grids
 

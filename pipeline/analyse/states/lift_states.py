@@ -95,11 +95,15 @@ _INTERVAL = pl.format(
     signed(pl.col("slope") + 1.645 * pl.col("se"), 2),
 )
 _CHANGE = pl.format("last two weeks {} % against the six before", signed(pl.col("change")))
+# worded once a row, then put into reasons and evidence
+_WORDED = {"interval": _INTERVAL, "recent_change": _CHANGE}
 _REASON = {
-    "progressing": pl.format("Rising: {}.", _INTERVAL),
-    "plateau": pl.format("No progress beyond measurement error: {}.", _INTERVAL),
-    "steady": pl.format("Neither clear progress nor a clear standstill: {}.", _INTERVAL),
-    "over_reaching": pl.format("Part of a pattern consistent with accumulated fatigue: {}.", _CHANGE),
+    "progressing": pl.format("Rising: {}.", pl.col("interval")),
+    "plateau": pl.format("No progress beyond measurement error: {}.", pl.col("interval")),
+    "steady": pl.format("Neither clear progress nor a clear standstill: {}.", pl.col("interval")),
+    "over_reaching": pl.format(
+        "Part of a pattern consistent with accumulated fatigue: {}.", pl.col("recent_change")
+    ),
     "off_plan": pl.lit("The plan as a whole is not being done; see the client."),
     "planned_deload": pl.lit("A lighter stretch or a break is planned this week."),
     "returning": pl.lit("Back after a pause; figures below the old level are expected for a while."),
@@ -146,13 +150,13 @@ def _evidence() -> pl.Expr:
         pl.lit(', "unit": "% a week", "speaks": "'),
         for_slope,
         pl.lit('", "text": "'),
-        _INTERVAL,
+        pl.col("interval"),
         pl.lit('"}, {"signal": "recent_level", "figure": '),
         pl.col("change").round(2).cast(pl.String),
         pl.lit(', "unit": "%", "speaks": "'),
         for_change,
         pl.lit('", "text": "'),
-        _CHANGE,
+        pl.col("recent_change"),
         pl.lit('"}]'),
     )
 
@@ -188,10 +192,8 @@ def build_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         if chosen.is_empty():
             continue
         mine = signals.filter(pl.col("client_id").is_in(part.clients))
-        grids = {
-            name: np.nan_to_num(part.spread(mine, name))
-            for name in ("weeks_known", "slope_raw", "slope_se", "own_rate", "quiet")
-        }
+        spread = part.spread_all(mine, ("weeks_known", "slope_raw", "slope_se", "own_rate", "quiet"))
+        grids = {name: np.nan_to_num(grid) for name, grid in spread.items()}
         state = np.full(part.shape, "", dtype="U16")
         here = states.filter(pl.col("client_id").is_in(part.clients))
         state[part.rows(here["client_id"]), part.columns(here["week_start"])] = here["state"].to_numpy()
@@ -204,6 +206,7 @@ def build_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return (
         pl.concat(parts)
         .join(names, on="exercise_id", how="left")
+        .with_columns(**_WORDED)
         .with_columns(
             since_week=pl.col("week_start") - pl.duration(days=7 * (pl.col("weeks_in_state") - 1)),
             reasons=_pick(_REASON),

@@ -6,7 +6,7 @@ complete week. Everything here looks back only: column t of a grid never depends
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -56,14 +56,21 @@ class Axis:
 
     def spread(self, frame: pl.DataFrame, column: str, empty: float = np.nan) -> Grid:
         """Grid of `column` of a frame with client_id and week_start; `empty` where it has no row."""
-        grid = np.full(self.shape, empty)
+        return self.spread_all(frame, [column], empty)[column]
+
+    def spread_all(
+        self, frame: pl.DataFrame, columns: Sequence[str], empty: float = np.nan
+    ) -> dict[str, Grid]:
+        """The same for several columns, whose rows are looked for once."""
+        grids = {column: np.full(self.shape, empty) for column in columns}
         if frame.is_empty():
-            return grid
+            return grids
         row, col = self.rows(frame["client_id"]), self.columns(frame["week_start"])
-        values = frame[column].cast(pl.Float64).fill_null(empty).to_numpy()
         inside = (row >= 0) & (col >= 0) & (col < self.n_weeks)
-        grid[row[inside], col[inside]] = values[inside]
-        return grid
+        place = (row[inside], col[inside])
+        for column, grid in grids.items():
+            grid[place] = frame[column].cast(pl.Float64).fill_null(empty).to_numpy()[inside]
+        return grids
 
 
 MOST_CLIENTS = 60
