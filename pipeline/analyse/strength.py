@@ -86,12 +86,16 @@ def build_strength_trend(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     observed = read_observed(con)
     result, _ = filter_lifts(observed.sessions, observed.weeks.height, recent_weeks=RECENT_WEEKS)
     names = con.sql("select exercise_id, exercise_name from exercise").pl()
-    frame = pl.DataFrame({f.name: getattr(result, f.name) for f in fields(LiftWeeks)}).with_columns(
-        pl.col("lift", "week", "n_sessions", "n_recent", "first_week").cast(pl.Int64),
-        pl.col("has_point").cast(pl.Boolean),
+    lifts = observed.lifts.drop("lift").join(names, on="exercise_id", how="left", maintain_order="left")
+    frame = (
+        pl.DataFrame({f.name: getattr(result, f.name) for f in fields(LiftWeeks)})
+        .with_columns(
+            pl.col("lift", "week", "n_sessions", "n_recent", "first_week").cast(pl.Int64),
+            pl.col("has_point").cast(pl.Boolean),
+        )
+        .sort("lift", "week")  # lifts are numbered by client and exercise
     )
-    frame = frame.join(observed.lifts, on="lift").join(observed.weeks, on="week")
-    frame = frame.join(names, on="exercise_id", how="left")
+    frame = frame.hstack(lifts[frame["lift"]]).hstack(observed.weeks.select("week_start")[frame["week"]])
     level = pl.when("has_point").then("level").otherwise("bound")
     level_sd = pl.when("has_point").then("level_sd").otherwise("bound_sd")
     slope_low = 100 * (pl.col("slope") - Z_90 * pl.col("slope_sd"))
@@ -128,7 +132,7 @@ def build_strength_trend(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         "curve",
         (pl.col("curve") - Z_90 * pl.col("curve_sd")).alias("curve_low"),
         (pl.col("curve") + Z_90 * pl.col("curve_sd")).alias("curve_high"),
-    ).sort("client_id", "exercise_id", "week_start")
+    )
 
 
 def build_client_strength_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
