@@ -4,6 +4,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 READY  := $(VENV)/.ready
+SHARED := -n auto --dist loadfile  # a process a core, each with whole files, so that what a file sets up is set up once
 
 .PHONY: demo test fast check browser clean
 
@@ -11,10 +12,10 @@ demo: $(READY)
 	$(BIN)/setwright demo demo
 
 test: $(READY) browser
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest $(SHARED)
 
 fast: $(READY)
-	$(BIN)/python -m pytest -m "not browser and not slow"
+	$(BIN)/python -m pytest $(SHARED) -m "not browser and not slow"
 
 check: $(READY)
 	$(BIN)/ruff format --check .

@@ -82,7 +82,10 @@ def stamp_file(path: Path, before: FileStamp | None = None) -> FileStamp:
         with os.fdopen(os.open(path, os.O_RDONLY | os.O_NONBLOCK), "rb") as handle:
             digest = hashlib.file_digest(handle, "sha256").hexdigest()
     except (OSError, RuntimeError) as err:  # a ring of links is a RuntimeError
-        return FileStamp(0, 0, 0, 0, now, f"unreadable: {err}")
+        # without the path: a folder that has moved is the same folder
+        return FileStamp(
+            0, 0, 0, 0, now, f"unreadable: {getattr(err, 'strerror', None) or type(err).__name__}"
+        )
     return FileStamp(*looks, now, digest)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations, product
 from math import prod
 from typing import Literal
@@ -72,6 +73,12 @@ class _Spelled:
     how: How = "known spelling"
 
 
+@lru_cache(maxsize=20_000)
+def _words_of(spelling: str) -> tuple[str, ...]:
+    """The words of a catalogue's text, read once a process: the next catalogue is nearly the same."""
+    return tuple(canonical(plain_words(spelling), read_name_words()))
+
+
 class NameMatcher:
     """Reads exercise names against one catalogue; the index is built once, `match` is pure.
 
@@ -98,7 +105,7 @@ class NameMatcher:
         for row in spellings:
             self._add(row["spelling"], row["exercise_id"], "known spelling")
         for unsure in catalogue.unsure_spellings:
-            bag = frozenset(self._words(unsure.spelling))
+            bag = frozenset(_words_of(unsure.spelling))
             self._index.setdefault(bag, _Spelled(unsure.candidates, is_sure=False))
         self._implied = {str(row["exercise_id"]): self._implied_words(row) for row in exercises}
         self._sparable = frozenset(word for words in self._implied.values() for word in words)
@@ -120,11 +127,8 @@ class NameMatcher:
             frozenset(w for w in self._vocabulary | parts | foreign if len(w) >= 3) | _IMPLEMENT_PREFIXES
         )
 
-    def _words(self, text: str) -> list[str]:
-        return canonical(plain_words(text), self._known)
-
     def _add(self, text: str, exercise_id: str, how: How) -> None:
-        words = self._words(text)
+        words = _words_of(text)
         if words:
             self._index.setdefault(frozenset(words), _Spelled((exercise_id,), is_sure=True, how=how))
             self._texts.setdefault(" ".join(words), exercise_id)

@@ -29,6 +29,7 @@ def roster(request):
     return simulate(request.param, CLIENTS, seed=11, weeks=WEEKS)
 
 
+@pytest.mark.slow
 def test_cutting_the_tables_at_any_sunday_gives_the_states_of_the_full_run(roster) -> None:
     full_client, full_lift = _run(roster, WEEKS)
     for weeks in (5, 13, 21, 28, 36):

@@ -14,6 +14,13 @@ sys.path.insert(0, str(Path(__file__).parent))
 from made_history import make_workspace
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Of what is pressed and typed on whole pages, only that every page draws is quick."""
+    for item in items:
+        if item.path.name == "test_pages.py" and "draws_without_an_error" not in item.name:
+            item.add_marker("slow")
+
+
 @pytest.fixture(scope="session")
 def kept_workspace(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A workspace that tests only read."""

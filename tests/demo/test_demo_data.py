@@ -88,6 +88,7 @@ def records_of(path: Path, sheet: str) -> list[str]:
     return ["|" + "|".join(row) + "|" for row in rows]
 
 
+@pytest.mark.slow
 def test_generating_again_gives_the_same_bytes_as_the_committed_demo(tmp_path: Path) -> None:
     write_demo(tmp_path)
     made = {p.relative_to(tmp_path): p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()}
@@ -125,6 +126,7 @@ def test_the_duplicated_file_and_the_pasted_session_repeat_what_stands_elsewhere
     assert all(records[n - 1] in records[: pasted[0] - 1] for n in pasted)
 
 
+@pytest.mark.slow
 def test_the_file_lists_count_every_record() -> None:
     expected = pl.read_csv(DEMO / "expected_files.csv")
     for file in expected.iter_rows(named=True):

@@ -54,3 +54,8 @@ def test_a_pipe_or_a_missing_file_has_a_stamp_and_holds_nobody_up(tmp_path: Path
     os.mkfifo(tmp_path / "pipe.csv")
     assert stamp_file(tmp_path / "pipe.csv").content_hash.startswith("no file")
     assert stamp_file(tmp_path / "none.csv").content_hash.startswith("unreadable")
+
+
+def test_a_missing_file_is_the_same_missing_file_in_a_folder_that_has_moved(tmp_path: Path) -> None:
+    here, there = (stamp_file(tmp_path / name / "answers.csv").content_hash for name in ("here", "there"))
+    assert here == there

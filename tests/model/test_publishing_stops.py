@@ -1,5 +1,6 @@
 """A model that breaks its grain, its keys or an identity stops the publishing, and the last history stays."""
 
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -21,19 +22,25 @@ LOG = """Date,Exercise,Set,Weight (kg),Reps,RIR
 """
 
 
-@pytest.fixture
-def workspace(tmp_path: Path) -> Workspace:
+@pytest.fixture(scope="module")
+def published_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One client with three sets, published once."""
-    (tmp_path / "clients.csv").write_text(
+    root = tmp_path_factory.mktemp("amara")
+    (root / "clients.csv").write_text(
         "client_id,name,unit,date_order\namara,Amara,kg,ymd\n", encoding="utf-8"
     )
-    (tmp_path / "inbox" / "amara").mkdir(parents=True)
-    (tmp_path / "inbox" / "amara" / "log.csv").write_text(LOG, encoding="utf-8")
+    (root / "inbox" / "amara").mkdir(parents=True)
+    (root / "inbox" / "amara" / "log.csv").write_text(LOG, encoding="utf-8")
     for folder in ("plans", "check_ins"):
-        (tmp_path / folder).mkdir()
-    made = Workspace(tmp_path, Settings())
-    update(made, AS_OF)
-    return made
+        (root / folder).mkdir()
+    update(Workspace(root, Settings()), AS_OF)
+    return root
+
+
+@pytest.fixture
+def workspace(published_once: Path, tmp_path: Path) -> Workspace:
+    """A copy of it to do anything to."""
+    return Workspace(Path(shutil.copytree(published_once, tmp_path / "w", symlinks=True)), Settings())
 
 
 def published(workspace: Workspace) -> tuple[str, int]:

@@ -35,6 +35,7 @@ from dashboards.report import write_report
 from dashboards.report.words import languages, read_words
 from pipeline.notes import NotesStore
 
+pytestmark = pytest.mark.slow
 Write = Callable[..., Path]
 needs_poppler = pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler is not installed")
 A4 = (595.28, 841.89)

@@ -30,6 +30,7 @@ from dashboards.report.workers import Job, _ask
 from pipeline.errors import SetwrightError
 
 
+@pytest.mark.slow
 def test_one_clients_failure_does_not_stop_the_rest(history: Path, tmp_path: Path) -> None:
     told: list[ReportResult] = []
     results = write_reports(
@@ -42,6 +43,7 @@ def test_one_clients_failure_does_not_stop_the_rest(history: Path, tmp_path: Pat
     assert sorted(path.name for path in tmp_path.iterdir()) == ["carla-2026-05.pdf", "elif-2026-05.pdf"]
 
 
+@pytest.mark.slow
 def test_several_processes_write_the_same_bytes_as_one(history: Path, notes: Path, tmp_path: Path) -> None:
     alone = write_report(history, notes, FULL, MONTH, tmp_path / "alone.pdf")
     together = write_reports(history, notes, [FULL, NEW], MONTH, tmp_path, processes=2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import os
 import shutil
 import sys
@@ -14,6 +15,13 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from made_workspace import AS_OF, make_workspace
 from nursery import Nursery
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Whatever runs a whole update in a process of its own is slow."""
+    for item in items:
+        if "nursery" in inspect.signature(getattr(item, "function", str)).parameters:
+            item.add_marker("slow")
 
 
 @pytest.fixture(scope="session")

@@ -33,6 +33,9 @@ from pipeline.run import build_history, inbox
 from pipeline.update import update
 from pipeline.workspace import VERSION, open_workspace
 
+THE_NEXT_DAY = AS_OF + dt.timedelta(days=1)
+"""A day on which everything is read again: where nothing is new, an update has nothing to do."""
+
 
 def said_well(said: str) -> bool:
     """One sentence for a person: no traceback, none of the clients' words."""
@@ -130,7 +133,7 @@ def test_on_a_full_disk_an_answer_and_a_note_are_kept_whole_or_not_at_all(
 
 def test_under_a_limit_on_file_size_the_old_history_stands(workspace: Path, nursery: Nursery) -> None:
     word, before = coachs_word(workspace), digest(workspace)
-    found = nursery.run(workspace, AS_OF, file_limit=700_000)
+    found = nursery.run(workspace, THE_NEXT_DAY, file_limit=700_000)
     assert found["code"] == 1
     assert said_well(found["said"])
     assert (coachs_word(workspace), digest(workspace)) == (word, before)
@@ -157,7 +160,7 @@ def test_a_write_protected_folder_is_said_to_be_so_and_can_be_read(
     write_protected: Path, nursery: Nursery
 ) -> None:
     word, before = coachs_word(write_protected), digest(write_protected)
-    found = nursery.run(write_protected, AS_OF)
+    found = nursery.run(write_protected, THE_NEXT_DAY)
     assert found["code"] == 1
     assert said_well(found["said"])
     assert "cannot be written" in found["said"]
@@ -210,6 +213,7 @@ def test_a_file_that_vanishes_between_listing_and_reading_is_refused_by_name(tmp
     assert gone.refusal.reason_code == "file_unreadable"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("step", ["list_files", "read_file"])
 def test_a_file_away_at_one_step_of_an_update_is_read_by_the_next(
     workspace: Path, tmp_path: Path, step: str, monkeypatch: pytest.MonkeyPatch
@@ -226,13 +230,12 @@ def test_a_file_away_at_one_step_of_an_update_is_read_by_the_next(
         away.rename(path)
         return found
 
-    the_next_day = AS_OF + dt.timedelta(days=1)  # so that everything is read again
     with monkeypatch.context() as patch:
         patch.setattr(module, step, while_away)
-        update(open_workspace(workspace), the_next_day)
-    update(open_workspace(undisturbed), the_next_day)
+        update(open_workspace(workspace), THE_NEXT_DAY)
+    update(open_workspace(undisturbed), THE_NEXT_DAY)
     assert digest(workspace) != digest(undisturbed), "the file was away"
-    update(open_workspace(workspace), the_next_day)
+    update(open_workspace(workspace), THE_NEXT_DAY)
     assert digest(workspace) == digest(undisturbed)
 
 
@@ -251,7 +254,7 @@ def test_files_that_come_and_go_during_an_update_do_not_break_it(workspace: Path
     mover = threading.Thread(target=move)
     mover.start()
     try:
-        found = nursery.run(workspace, AS_OF)
+        found = nursery.run(workspace, THE_NEXT_DAY)
     finally:
         is_over.set()
         mover.join()
@@ -266,7 +269,7 @@ def test_files_that_come_and_go_during_an_update_do_not_break_it(workspace: Path
 
 def test_of_updates_at_once_one_publishes_and_the_others_say_so(workspace: Path, nursery: Nursery) -> None:
     before = digest(workspace)
-    runs = nursery.run_at_once(workspace, AS_OF, 3)
+    runs = nursery.run_at_once(workspace, THE_NEXT_DAY, 3)
     codes = sorted(run["code"] for run in runs)
     assert codes[0] == 0
     assert set(codes) <= {0, 1}
@@ -275,7 +278,7 @@ def test_of_updates_at_once_one_publishes_and_the_others_say_so(workspace: Path,
             assert said_well(run["said"])
             assert "running" in run["said"]
     assert 1 in codes
-    assert digest(workspace) == before
+    assert digest(workspace)[:2] == before[:2]
 
 
 def test_whoever_reads_the_old_history_reads_it_whole_while_new_ones_are_published(
@@ -301,8 +304,8 @@ def test_whoever_reads_the_old_history_reads_it_whole_while_new_ones_are_publish
     for reader in readers:
         reader.start()
     try:
-        for _ in range(3):
-            assert nursery.run(workspace, AS_OF)["code"] == 0
+        for n_days in (1, 2, 3):
+            assert nursery.run(workspace, AS_OF + dt.timedelta(days=n_days))["code"] == 0
     finally:
         is_over.set()
         for reader in readers:
@@ -384,7 +387,7 @@ def test_damaged_notes_stop_no_update_and_come_back_from_a_backup(
     looked = runner.invoke(setwright, ["doctor", str(workspace)])
     if damage is not empty:  # an empty file is one that was never written
         assert "WRONG" in looked.output
-    assert nursery.run(workspace, AS_OF)["code"] == 0
+    assert nursery.run(workspace, THE_NEXT_DAY)["code"] == 0
     assert notes.path.read_bytes() == spoiled
     assert (
         runner.invoke(setwright, ["restore", str(tmp_path / "b.zip"), str(tmp_path / "again")]).exit_code == 0
@@ -419,7 +422,7 @@ def test_an_older_workspace_is_backed_up_and_brought_up_to_date(workspace: Path,
     word, before = coachs_word(workspace), digest(workspace)
     (workspace / ".setwright/version").unlink()
     (workspace / "notes.duckdb").chmod(0o644)
-    assert nursery.run(workspace, AS_OF)["code"] == 0
+    assert nursery.run(workspace, THE_NEXT_DAY)["code"] == 0
     assert (workspace / ".setwright/version").read_text().strip() == str(VERSION)
     copies = list((workspace / "backups").glob("before version*.zip"))
     assert len(copies) == 1
@@ -427,7 +430,7 @@ def test_an_older_workspace_is_backed_up_and_brought_up_to_date(workspace: Path,
         part.path for part in check_backup(copies[0]).parts
     }
     assert stat.S_IMODE((workspace / "notes.duckdb").stat().st_mode) == 0o600
-    assert (coachs_word(workspace), digest(workspace)) == (word, before)
+    assert (coachs_word(workspace), digest(workspace)[:2]) == (word, before[:2])
 
 
 def test_an_update_killed_while_it_brings_a_workspace_up_to_date_is_taken_up_again(
@@ -436,9 +439,9 @@ def test_an_update_killed_while_it_brings_a_workspace_up_to_date_is_taken_up_aga
     word = coachs_word(workspace)
     for step in (3, 6, 9, 12):
         (workspace / ".setwright/version").unlink(missing_ok=True)
-        nursery.run(workspace, AS_OF, at_step=step)
+        nursery.run(workspace, THE_NEXT_DAY, at_step=step)
         assert coachs_word(workspace) == word
-    assert nursery.run(workspace, AS_OF)["code"] == 0
+    assert nursery.run(workspace, THE_NEXT_DAY)["code"] == 0
     assert (workspace / ".setwright/version").read_text().strip() == str(VERSION)
 
 

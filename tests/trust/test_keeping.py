@@ -209,6 +209,7 @@ def test_the_doctors_findings_are_machine_readable(workspace: Path) -> None:
 # ---- what is held on one client, and removing it ------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_removal_takes_the_client_everywhere_and_nobody_else_loses_a_record(
     workspace: Path, tmp_path: Path
 ) -> None:
@@ -311,6 +312,7 @@ def test_a_removal_that_dies_is_seen_by_the_doctor_and_ends_with_the_next(
     assert not any("interrupted" in what for what in grades(workspace))
 
 
+@pytest.mark.slow
 def test_a_rewriting_that_others_would_lose_by_is_refused_and_nothing_is_removed(
     workspace: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 import shutil
@@ -113,7 +114,7 @@ def test_the_watch_itself_sees_a_connection_and_a_name_that_is_looked_up(watched
 @pytest.mark.parametrize(
     "command",
     [
-        ["update", "{}", "--as-of", AS_OF.isoformat()],
+        ["update", "{}", "--as-of", (AS_OF + dt.timedelta(days=1)).isoformat()],  # a day with something to do
         ["report", "{}", "--client", "ines", "--month", "2026-06"],
         ["report", "{}", "--roster", "--month", "2026-06", "--format", "html"],
         ["review", "{}"],

@@ -160,6 +160,7 @@ def test_the_same_files_give_the_same_history_again(first: First) -> None:
     assert again.counts == first[1].counts
 
 
+@pytest.mark.slow
 def test_answers_let_the_rows_load_by_themselves_and_are_kept(first: First) -> None:
     workspace = first[0]
     answers = {
@@ -192,6 +193,7 @@ def test_answers_let_the_rows_load_by_themselves_and_are_kept(first: First) -> N
     assert rebuilt.n_questions == 0
 
 
+@pytest.mark.slow
 def test_a_corrected_resend_that_comes_later_replaces_and_never_counts_twice(first: First) -> None:
     workspace = first[0]
     path = workspace.inbox / "jon" / "good corrected.csv"
@@ -209,6 +211,7 @@ def test_a_corrected_resend_that_comes_later_replaces_and_never_counts_twice(fir
     assert gone == [("gone",)]
 
 
+@pytest.mark.slow
 def test_an_earlier_day_of_receipt_puts_later_days_into_the_future(first: First) -> None:
     workspace = first[0]
     update(workspace, date(2026, 3, 10))

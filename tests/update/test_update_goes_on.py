@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -13,10 +14,11 @@ from polars.testing import assert_frame_equal
 
 import pipeline.run.inbox
 import pipeline.run.models
-from pipeline.update import update
+from pipeline.update import UpdateResult, update
 from pipeline.workspace import open_workspace
 from tests.benchmarks.made_folder import dialect_of, made_sets, write_folder, write_log, write_weekly_file
 
+pytestmark = pytest.mark.slow
 AS_OF = date(2026, 6, 28)
 CLIENTS = [f"client_{n:05d}" for n in range(1, 6)]
 HEADER = "Date,Client,Exercise,Weight (kg),Reps\n"
@@ -70,6 +72,21 @@ def cold(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return root
 
 
+@pytest.fixture(scope="module")
+def begun_once(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, UpdateResult]:
+    """The folder as it is at first, published, and what the update said."""
+    root = tmp_path_factory.mktemp("begun") / "coach"
+    _write_roster(root)
+    return root, update(open_workspace(root), AS_OF)
+
+
+@pytest.fixture
+def begun(begun_once: tuple[Path, UpdateResult], tmp_path: Path) -> tuple[Path, UpdateResult]:
+    """A copy of it to do anything to."""
+    root = Path(shutil.copytree(begun_once[0], tmp_path / "coach", symlinks=True))
+    return root, replace(begun_once[1], published=open_workspace(root).published_history())
+
+
 def _write_the_last(root: Path) -> None:
     """What comes in later: a week of one client, a file on two clients, and a resend of another's file."""
     write_weekly_file(root, CLIENTS[2])
@@ -112,11 +129,9 @@ def test_small_portions_give_what_one_piece_gives(
 
 
 def test_only_the_clients_of_a_new_file_are_read_again(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    begun: tuple[Path, UpdateResult], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    root = tmp_path / "coach"
-    _write_roster(root)
-    update(open_workspace(root), AS_OF)
+    root, _ = begun
     read: list[str] = []
     one = pipeline.run.inbox.read_file
     monkeypatch.setattr(
@@ -129,20 +144,18 @@ def test_only_the_clients_of_a_new_file_are_read_again(
     assert set(read) == {CLIENTS[2]}
 
 
-def test_nothing_new_publishes_nothing_and_reports_the_same(tmp_path: Path) -> None:
-    root = tmp_path / "coach"
-    _write_roster(root)
-    first = update(open_workspace(root), AS_OF)
+def test_nothing_new_publishes_nothing_and_reports_the_same(begun: tuple[Path, UpdateResult]) -> None:
+    root, first = begun
     assert update(open_workspace(root), AS_OF) == first
     (root / "reports" / "what came in.html").unlink()
     assert update(open_workspace(root), AS_OF).published != first.published
 
 
 @pytest.mark.parametrize("changed", ["answers.csv", "workspace.toml", "a byte of the history"])
-def test_what_could_change_every_row_has_everything_read_again(tmp_path: Path, changed: str) -> None:
-    root = tmp_path / "coach"
-    _write_roster(root)
-    first = update(open_workspace(root), AS_OF)
+def test_what_could_change_every_row_has_everything_read_again(
+    begun: tuple[Path, UpdateResult], changed: str
+) -> None:
+    root, first = begun
     if changed == "answers.csv":
         (root / changed).write_text("kind,client_id,source_file,raw_text,answer\n", encoding="utf-8")
     elif changed == "workspace.toml":
@@ -154,10 +167,8 @@ def test_what_could_change_every_row_has_everything_read_again(tmp_path: Path, c
     assert again.n_sets == first.n_sets
 
 
-def test_a_later_day_is_a_new_run(tmp_path: Path) -> None:
-    root = tmp_path / "coach"
-    _write_roster(root)
-    first = update(open_workspace(root), AS_OF)
+def test_a_later_day_is_a_new_run(begun: tuple[Path, UpdateResult]) -> None:
+    root, first = begun
     assert update(open_workspace(root), date(2026, 6, 29)).published != first.published
 
 

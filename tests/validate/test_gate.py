@@ -18,7 +18,9 @@ from pipeline.contract.records import LOGGED_SET
 from pipeline.validate.gate import GateResult, gate_results, pass_gate
 from pipeline.validate.judge import Judge
 from pipeline.validate.row_rules import rules_of
+from tests.plain_examiner import PlainExaminer
 
+REAL_EXAMINER = True
 GOOD: dict[str, Any] = {
     "source_area": "inbox",
     "source_file": "anna/log.csv",
@@ -54,6 +56,7 @@ def gate(judge: Judge, *rows: dict[str, Any]) -> GateResult:
     return pass_gate(frame, judge)
 
 
+@pytest.mark.slow
 def test_good_rows_pass_untouched(judge: Judge) -> None:
     result = gate(judge, {}, {"source_row": 8, "load_kg": None, "load_basis": "band"})
     assert result.passed.height == 2
@@ -79,6 +82,7 @@ FAULTS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("fault", "column", "text", "reason"), FAULTS, ids=[f"{f[0]}" for f in FAULTS])
 def test_a_row_that_breaks_a_rule_is_refused_with_place_column_text_and_reason(
     judge: Judge, fault: dict[str, Any], column: str, text: str, reason: str
@@ -93,17 +97,36 @@ def test_a_row_that_breaks_a_rule_is_refused_with_place_column_text_and_reason(
     assert reason in reasons()
 
 
+@pytest.mark.slow
+def test_the_stand_in_of_other_tests_refuses_what_great_expectations_refuses(
+    judge: Judge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    frame = pl.DataFrame(
+        [GOOD, *(GOOD | fault for fault, *_ in FAULTS), GOOD | {"load_kg": 700.0, "reps": 0, "rpe": 10.0}],
+        schema=polars_schema(LOGGED_SET),
+    )
+    monkeypatch.setattr("pipeline.validate.judge.Examiner", PlainExaminer)
+    with Judge(LOGGED_SET) as plain:
+        ours, theirs = plain.failed_values(frame), judge.failed_values(frame)
+    assert {rule: set(values) for rule, values in ours.items()} == {
+        rule: set(values) for rule, values in theirs.items()
+    }
+
+
+@pytest.mark.slow
 def test_a_row_that_breaks_two_rules_is_refused_once(judge: Judge) -> None:
     result = gate(judge, {"load_kg": 1000.0, "reps": 999})
     assert result.rejected.height == 1
     assert result.passed.height == 0
 
 
+@pytest.mark.slow
 def test_what_lies_on_a_bound_passes(judge: Judge) -> None:
     rows = [{"load_kg": 700.0}, {"load_kg": -200.0}, {"reps": 0}, {"reps": 200}, {"rpe": 10.0}, {"rir": 0.0}]
     assert gate(judge, *rows).rejected.height == 0
 
 
+@pytest.mark.slow
 def test_every_rule_of_the_contract_is_reported_with_how_many_failed(judge: Judge) -> None:
     failures = gate(judge, {}, {"reps": 900}, {"reps": 900, "source_file": "ben/log.csv"}).failures
     assert sorted(failures.select("source_file", "rule_id", "n_failed").rows()) == [
@@ -126,6 +149,7 @@ def test_every_bound_word_and_need_of_the_contract_is_a_rule(name: str) -> None:
         assert ((column.name, "bounds") in kinds) == (column.low is not None and column.high is not None)
 
 
+@pytest.mark.slow
 def test_judging_each_value_once_refuses_the_same_rows_as_judging_every_row(judge: Judge) -> None:
     rng = random.Random(20260302)
     rows = [
