@@ -24,12 +24,26 @@ def sound_history():
     return run_on(TRAINING, sets, plan, as_of=day(34))
 
 
+@pytest.fixture(scope="module")
+def made():
+    con = sound_history()
+    yield con
+    con.close()
+
+
+@pytest.fixture
+def con(made):
+    """The sound tables, to tamper with: what a test does to them is undone behind it."""
+    made.execute("begin transaction")
+    yield made
+    made.execute("rollback")
+
+
 def failed(con):
     return {finding.check.rule_id for finding in check_models(con) if finding.n_failed}
 
 
-def test_sound_tables_pass_every_check():
-    con = sound_history()
+def test_sound_tables_pass_every_check(con):
     findings = check_models(con)
     assert failed(con) == set()
     assert refusals(findings) == []
@@ -63,8 +77,7 @@ def test_random_training_passes_every_check(seed):
     ("update strength_trend set status = 'sideways'", "strength_trend.status.allowed"),
     ("update strength_trend set level_kg = 'nan'::double", "strength_trend.level_kg.finite"),
 ])  # fmt: skip
-def test_a_check_finds_what_it_is_there_for(statement, rule_id):
-    con = sound_history()
+def test_a_check_finds_what_it_is_there_for(con, statement, rule_id):
     con.execute(statement)
     assert rule_id in failed(con)
 
@@ -78,8 +91,7 @@ def test_every_check_of_sql_has_a_tampering_that_fails_it():
     assert {check.rule_id for check in read_checks()} <= tested
 
 
-def test_a_failed_stopping_check_is_one_sentence_with_the_first_bad_row():
-    con = sound_history()
+def test_a_failed_stopping_check_is_one_sentence_with_the_first_bad_row(con):
     con.execute("update adherence_week set attendance_pct = 120 where week_start = date '2024-01-08'")
     [sentence] = refusals(check_models(con))
     assert "adherence_week" in sentence
@@ -87,8 +99,7 @@ def test_a_failed_stopping_check_is_one_sentence_with_the_first_bad_row():
     assert "2024-01-08" in sentence
 
 
-def test_a_warning_does_not_stop_the_publishing():
-    con = sound_history()
+def test_a_warning_does_not_stop_the_publishing(con):
     con.execute(
         "update exercise_session set best_e1rm_kg = 900, e1rm_high_kg = null"
         " where session_date = date '2024-01-01'"
@@ -98,8 +109,8 @@ def test_a_warning_does_not_stop_the_publishing():
     assert [f.check.rule_id for f in findings if f.n_failed] == ["estimates_lie_within_reach"]
 
 
-def test_findings_are_kept_as_validation_results():
-    rows = validation_rows(check_models(sound_history()))
+def test_findings_are_kept_as_validation_results(con):
+    rows = validation_rows(check_models(con))
     assert rows.columns == [name for name in TABLES["validation_result"].column_names if name in rows.columns]
     assert rows.select("rule_id", "checked_table").is_duplicated().sum() == 0
     assert rows["n_failed"].sum() == 0

@@ -67,7 +67,7 @@ def test_the_cautions_stand_on_every_page_that_a_decision_rests_on(
 
 
 @pytest.mark.parametrize("language", IN_OTHER_WORDS)
-@pytest.mark.parametrize("file_format", ["pdf", "html", "xlsx"])
+@pytest.mark.parametrize("file_format", [pytest.param("pdf", marks=pytest.mark.slow), "html", "xlsx"])
 def test_the_cautions_stand_in_every_report(
     language: str, file_format: str, published: Path, tmp_path: Path
 ) -> None:
