@@ -39,3 +39,11 @@ def test_a_load_beyond_reason_asks_for_no_more_than_a_single_or_some_thirty_repe
     level, flat = np.log(np.array([100.0, 100.0])), np.zeros(2)
     reach = expected_ln_factor(level, np.log(np.array([150.0, 10.0])), flat, USUAL[:2])
     assert reach == pytest.approx([0.0, 0.7])
+
+
+@pytest.mark.parametrize("curve, used", [(-0.9, -0.6), (-0.6, -0.6), (1.5, 1.5), (3.0, 1.5)])
+def test_a_curve_beyond_what_lifters_have_is_used_no_further_than_its_bound(curve, used):
+    # 6 to 26 repetitions at 70 % of the 1RM: Nuzzo et al. 2024
+    level, load, usual = np.log([100.0]), np.log([85.0]), USUAL[:1]
+    found = expected_ln_factor(level, load, np.array([curve]), usual)
+    assert found == pytest.approx((level - load + used * usual) / (1 + used))

@@ -276,3 +276,44 @@ def test_a_lift_left_alone_for_a_quarter_has_no_more_rows_and_a_wide_interval_wh
     assert 15 in result.week
     assert 25 not in result.week
     assert result.level_sd[result.week == 30][0] > 1.5 * result.level_sd[result.week == 9][0]
+
+
+STEADY = FilterFigures(scale_low=1.0, scale_high=1.0, curve_prior_sd=0.0)
+USUAL_SD = np.hypot(0.03, STEADY.day_sd)
+
+
+@pytest.mark.parametrize(
+    "session, other, expected",
+    [
+        pytest.param(0, {}, 2.5 * USUAL_SD, id="the first exposure to a lift"),
+        pytest.param(1, {}, 1.5 * USUAL_SD, id="the second"),
+        pytest.param(2, {}, USUAL_SD, id="any later one"),
+        pytest.param(3, {"is_deload": np.array([False] * 3 + [True])}, 3 * USUAL_SD, id="a deload"),
+        pytest.param(
+            3,
+            {"is_lower_bound": np.array([False] * 3 + [True])},
+            np.hypot(USUAL_SD, 1.5 / 35),
+            id="unstated effort: a repetition and a half from day to day",
+        ),
+    ],
+)
+def test_a_session_counts_as_much_as_its_kind_can_be_trusted(session, other, expected):
+    _, read = filter_lifts(one_lift([4.6] * 4, **other), 4, figures=STEADY)
+    assert read.sd[session] == pytest.approx(expected)
+
+
+def test_a_lift_first_seen_without_effort_starts_with_the_reserve_and_its_doubt():
+    result, read = filter_lifts(one_lift([4.6], is_lower_bound=np.array([True])), 1, figures=STEADY)
+    assert result.level == pytest.approx([4.6 + STEADY.reserve_prior])
+    assert result.level_sd == pytest.approx(np.hypot(read.sd, STEADY.reserve_prior_sd))
+    assert result.bound_sd == pytest.approx(read.sd)
+
+
+def test_every_session_of_a_week_is_counted_in_its_week():
+    result, _ = filter_lifts(one_lift([4.6] * 6, weeks=[0, 0, 2, 2, 2, 3]), 4, figures=STEADY)
+    assert result.n_sessions.tolist() == [2, 2, 5, 6]
+
+
+def test_a_lift_is_shown_until_it_has_been_silent_for_as_long_as_is_asked():
+    result, _ = filter_lifts(one_lift([4.6]), 8, figures=STEADY, silent_weeks=3)
+    assert result.week.tolist() == [0, 1, 2, 3]

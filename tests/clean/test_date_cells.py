@@ -42,6 +42,7 @@ CLEAR = [
     ("02.03.2026 (Mo)", DAY),
     ("13/02/2026", date(2026, 2, 13)),
     ("02/13/2026", date(2026, 2, 13)),
+    ("12.13.2026", date(2026, 12, 13)),
     ("3/3/2026", date(2026, 3, 3)),
     ("13-02-26", date(2026, 2, 13)),
     ("29.02.2024", date(2024, 2, 29)),
@@ -71,6 +72,11 @@ def test_a_date_without_a_year_takes_none_by_itself(messy: str) -> None:
     assert reading.year is None
     assert to_date(reading, "") is None
     assert to_date(reading, "", 2026) == DAY
+
+
+def test_a_day_of_january_without_a_year_is_no_decimal_number() -> None:
+    assert to_date(parse_date("5.1"), "", 2026) == date(2026, 1, 5)
+    assert parse_date("5.0").problem == "date_unreadable"
 
 
 @pytest.mark.parametrize(

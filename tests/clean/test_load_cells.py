@@ -52,6 +52,8 @@ CELLS = [
     ("1.000", refused("load_unreadable")),
     ("60.000", plain(60)),
     ("0", plain(0)),
+    ("1x25 kg", LoadReading("plain", 25, "kg", implements=1)),
+    ("20 per side + bar (20 kg)", plates(20, "kg", 20)),
     # two units in one cell
     ("100 kg (220 lb)", plain(100, "kg")),
     ("225 lb / 102 kg", plain(225, "lb")),

@@ -102,6 +102,8 @@ def test_a_repetitions_cell_is_read_as_a_careful_person_reads_it(messy: str, exp
         ("1:00:00", 3600),
         ("1:30", 90),
         ("1:75", None),
+        ("1:59", 119),
+        ("1:60", None),
         ("1m30s", 90),
         ("1 min 30", 90),
         ("1,5 min", 90),

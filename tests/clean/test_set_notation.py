@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.clean.cells.loads import parse_load
 from pipeline.clean.cells.repetitions import parse_reps
-from pipeline.clean.cells.set_notation import PairMeaning, parse_notation
+from pipeline.clean.cells.set_notation import PairMeaning, column_meaning, parse_notation
 
 Sets = list[tuple[float | None, int | None]]
 
@@ -60,6 +60,10 @@ CELLS: list[tuple[str, Sets | str]] = [
     ("8 reps @ 60 kg", sets(60, 8)),
     ("8, 8, 7 with 60 kg", sets(60, 8, 8, 7)),
     ("8x60kg", sets(60, 8)),
+    ("50x20kg", sets(20, 50)),
+    ("51x20kg", "set_notation_unreadable"),
+    ("8 reps -20kg", sets(20, 8)),
+    ("6-8-10 @ 100kg", sets(100, 6, 8, 10)),
     # several loads
     ("60x8, 62.5x8, 65x7", [(60, 8), (62.5, 8), (65, 7)]),
     ("60x8; 62,5x8; 65x7", [(60, 8), (62.5, 8), (65, 7)]),
@@ -69,6 +73,11 @@ CELLS: list[tuple[str, Sets | str]] = [
     ("60kgx8 then 70kgx5", [(60, 8), (70, 5)]),
     ("5@100, 3@110, 1@120", [(100, 5), (110, 3), (120, 1)]),
     ("2x5@100; 1x3@110", [(100, 5), (100, 5), (110, 3)]),
+    ("8x60, 8x62.5kg", [(60, 8), (62.5, 8)]),
+    ("20x10 > 6x12", [(20, 10), (6, 12)]),
+    ("2x12kg 3x12", sets(12, 12, 12, 12)),
+    ("2x12kg 3 sets of 12", sets(12, 12, 12, 12)),
+    ("2x12kg 3x12 60kg", "set_notation_unreadable"),
     # bodyweight, assistance, bands, steps
     ("BW x 12, 10, 8", sets(0, 12, 10, 8)),
     ("3x12 @ BW", sets(0, 12, 12, 12)),
@@ -90,6 +99,13 @@ CELLS: list[tuple[str, Sets | str]] = [
     ("3x5 @ 100 @ 8", sets(100, 5, 5, 5)),
     ("4x5 @ 82.5kg @8", sets(82.5, 5, 5, 5, 5)),
     ("3 sets of 12", sets(None, 12, 12, 12)),
+    ("8 x 3 sets", sets(None, 8, 8, 8)),
+    ("8 x 3 sets @ 60kg", sets(60, 8, 8, 8)),
+    ("60kg x 3 sets", "set_notation_unreadable"),
+    ("62.5 x 3 sets", "set_notation_unreadable"),
+    ("20 10", sets(None, 20, 10)),
+    ("19 9", sets(None, 19, 9)),
+    ("20 9", "set_notation_ambiguous"),
     ("3x12 each side", sets(None, 12, 12, 12)),
     # marks
     ("100x8+", sets(100, 8)),
@@ -134,12 +150,32 @@ def test_a_notation_is_read_whole_or_not_at_all(messy: str, expected: Sets | str
         ("100x5x3", "load_sets_reps", sets(100, 3, 3, 3, 3, 3)),
         ("100x3x3", "", sets(100, 3, 3, 3)),
         ("100x8", "sets_reps", sets(100, 8)),
+        ("3x10,8", "sets_reps", "set_notation_contradiction"),
+        ("20x10,8", "load_reps", sets(20, 10, 8)),
     ],
 )
 def test_what_two_readers_read_differently_follows_what_the_column_means(
-    text: str, meaning: PairMeaning, expected: Sets
+    text: str, meaning: PairMeaning, expected: Sets | str
 ) -> None:
     assert read(text, meaning) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "voted", "meant"),
+    [
+        ("10x12", "load_reps", "load_reps"),
+        ("7x12", "load_reps", "load_reps"),
+        ("6x12", "load_reps", ""),
+        ("3 x 12", "load_reps", ""),
+        ("10x12, 3x8", "load_reps", ""),
+        ("3x12", "sets_reps", "sets_reps"),
+        ("3x12", "", ""),
+    ],
+)
+def test_a_number_that_may_count_sets_does_not_follow_a_column_of_loads(
+    text: str, voted: PairMeaning, meant: PairMeaning
+) -> None:
+    assert column_meaning(text, voted) == meant
 
 
 @pytest.mark.parametrize(
