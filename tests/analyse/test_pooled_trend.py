@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from simulated_lifts import simulate
 
-from pipeline.analyse.pooled_trend import LiftWeekMarks, pool_lifts
+from pipeline.analyse.pooled_trend import LiftWeekMarks, PoolFigures, pool_lifts
 from pipeline.analyse.trend import Z_90, filter_lifts
 
 
@@ -99,6 +99,65 @@ def test_the_slope_interval_holds_the_truth_nine_times_in_ten():
     pool = pooled(150, 6, 16, rates, seed=7)
     truth = rates[:, 0].reshape(150, 6).mean(axis=1)
     assert np.mean(np.abs(pool["slope"][:, -1] - truth) < Z_90 * pool["slope_sd"][:, -1]) > 0.87
+
+
+def slow_pool(rows, n_weeks, fig, silent_weeks=12, sd=0.03):
+    """One client, number by number: (week, level, its sd, slope, its sd) of every week that is shown."""
+    level = slope = p00 = p01 = 0.0
+    p11, last, told = fig.slope_prior_sd**2, None, []
+    offset, doubt, seen_in = {}, {}, {}
+    for week in range(n_weeks):
+        if last is not None and week - last <= silent_weeks:
+            level, slope = level + slope, slope * fig.slope_keeps
+            p00 += 2 * p01 + p11 + fig.level_sd**2
+            p01 = (p01 + p11) * fig.slope_keeps
+            p11 = p11 * fig.slope_keeps**2 + fig.slope_sd**2
+        mine = {lift: value for lift, when, value in rows if when == week}
+        if mine and last is not None:
+            p00 += max(week - last - 2, 0) * fig.layoff_sd**2
+        known = {lift: value for lift, value in mine.items() if lift in offset}
+        noise = {}
+        for lift, value in known.items():
+            doubt[lift] += fig.offset_sd**2 * (week - seen_in[lift])
+            noise[lift] = sd**2 + doubt[lift]
+            z = abs(value - offset[lift] - level) / (noise[lift] + p00 + fig.shared_day_sd**2) ** 0.5
+            noise[lift] *= max(z / fig.outlier_z, 1.0) ** 2
+        if known:
+            weight = sum(1 / noise[lift] for lift in known)
+            news = sum((known[i] - offset[i] - level) / noise[i] for i in known) / weight
+            total = p00 + 1 / weight + fig.shared_day_sd**2
+            gain0, gain1 = p00 / total, p01 / total
+            level, slope = level + gain0 * news, slope + gain1 * news
+            p11, p01, p00 = p11 - gain1 * p01, p01 * (1 - gain0), p00 * (1 - gain0)
+        for lift, value in mine.items():
+            if lift in known:
+                gain = doubt[lift] / (noise[lift] + p00 + fig.shared_day_sd**2)
+                offset[lift] += gain * (value - offset[lift] - level)
+                doubt[lift] *= 1 - gain
+            else:
+                offset[lift], doubt[lift] = value - level, sd**2 + p00 + fig.shared_day_sd**2
+            seen_in[lift], last = week, week
+        if last is not None and week - last <= silent_weeks:
+            told.append((week, level, p00**0.5, slope, p11**0.5))
+    return np.array(told)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_all_lifts_at_once_give_what_one_number_after_the_other_gives(seed):
+    # lifts that come and go, a lay-off of five weeks, silence, bad days
+    rng = np.random.default_rng(seed)
+    weeks = [w for w in range(40) if not (12 <= w < 17 or 25 <= w < 34)]
+    rows = [
+        (lift, week, 4 + lift + 0.004 * week + rng.normal(0, 0.1 if rng.random() < 0.1 else 0.03))
+        for week in weeks
+        for lift in range(5)
+        if rng.random() < 0.6 and (lift != 4 or week >= 18)
+    ]
+    result = pool_lifts(marks(rows), 40, silent_weeks=6)
+    expected = slow_pool(rows, 40, PoolFigures(), silent_weeks=6)
+    assert result.week.tolist() == expected[:, 0].tolist()
+    for column, name in enumerate(("level", "level_sd", "slope", "slope_sd"), start=1):
+        assert getattr(result, name) == pytest.approx(expected[:, column], abs=1e-12)
 
 
 def test_no_marks_give_no_weeks():

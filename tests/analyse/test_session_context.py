@@ -20,11 +20,12 @@ def drawn(seed, effect=0.0, n_days=60, n_lifts=5, shared=0.02):
     return lift, day, np.clip(surprise, -0.1, 0.1), with_it
 
 
-def test_difference_and_error_are_those_of_least_squares_with_errors_by_day():
-    lift, day, surprise, with_it = drawn(1, effect=-0.02)
+@pytest.mark.parametrize("n_lifts", [5, 1])
+def test_difference_and_error_are_those_of_least_squares_with_errors_by_day(n_lifts):
+    lift, day, surprise, with_it = drawn(1, effect=-0.02, n_lifts=n_lifts)
     found = compare_within_lifts(np.zeros(len(lift), dtype=np.int64), lift, day, surprise, with_it, 1)
     frame = pd.DataFrame({"y": surprise, "x": with_it.astype(float), "lift": lift})
-    fit = smf.ols("y ~ x + C(lift)", frame).fit(
+    fit = smf.ols("y ~ x + C(lift)" if n_lifts > 1 else "y ~ x", frame).fit(
         cov_type="cluster", cov_kwds={"groups": day, "use_correction": False}
     )
     n_days = len(np.unique(day))

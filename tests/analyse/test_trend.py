@@ -309,9 +309,12 @@ def test_a_lift_first_seen_without_effort_starts_with_the_reserve_and_its_doubt(
     assert result.bound_sd == pytest.approx(read.sd)
 
 
-def test_every_session_of_a_week_is_counted_in_its_week():
-    result, _ = filter_lifts(one_lift([4.6] * 6, weeks=[0, 0, 2, 2, 2, 3]), 4, figures=STEADY)
-    assert result.n_sessions.tolist() == [2, 2, 5, 6]
+@pytest.mark.parametrize(
+    "weeks, counted", [([0, 0, 2, 2, 2, 3], [2, 2, 5, 6]), ([0, 0, 2], [2, 2, 3]), ([1, 1, 1], [3])]
+)
+def test_every_session_of_a_week_is_counted_in_its_week(weeks, counted):
+    result, _ = filter_lifts(one_lift([4.6] * len(weeks), weeks=weeks), weeks[-1] + 1, figures=STEADY)
+    assert result.n_sessions.tolist() == counted
 
 
 def test_a_lift_is_shown_until_it_has_been_silent_for_as_long_as_is_asked():
