@@ -7,7 +7,7 @@ import polars as pl
 from pipeline.clean.cells.dates import parse_date, to_date
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.titles import Stated
-from pipeline.clean.week_days import joined_day, parse_weekday
+from pipeline.clean.week_days import joined_day, monday_of_week, parse_weekday
 
 _USUALLY = 0.25  # a column blank in more than this share of its rows is written once and carried down
 
@@ -60,6 +60,8 @@ def _with_weekdays(frame: pl.DataFrame, general: dict[str, str], stated: Stated)
             pl.coalesce(pl.col("heading_weekday").forward_fill().over(of_date), first).alias("weekday_text")
         )
     if "week_text" in general:
+        numbered = {text: monday for text in frame["date_text"].unique() if (monday := monday_of_week(text))}
+        frame = frame.with_columns(pl.col("date_text").replace(numbered))
         frame = frame.with_columns(pl.concat_str(pl.lit("week from "), "date_text").alias("date_text"))
     pairs = frame.select("weekday_text", "date_text").unique()
     joined = [

@@ -85,11 +85,13 @@ def _keep_remarks(sheet: Sheet, result: Unfolded, reading: FileReading, known: K
 
 @dataclass(frozen=True)
 class ExerciseTests:
-    """What a text says of an exercise: that it may name one, surely names one, names one done without a load."""
+    """What a text says of an exercise: that it may name one, surely names one, names one done without a load, one
+    that both sides do at once."""
 
     knows: Callable[[str], bool]
     is_sure: Callable[[str], bool]
     is_unloaded: Callable[[str], bool]
+    is_two_sided: Callable[[str], bool]
 
 
 def exercise_tests(known: Knowledge) -> ExerciseTests:
@@ -102,14 +104,19 @@ def exercise_tests(known: Knowledge) -> ExerciseTests:
         lambda text: match(text).how != "unknown",
         lambda text: match(text).exercise_id is not None,
         lambda text: match(text).exercise_id in known.unloaded_ids,
+        lambda text: match(text).exercise_id in known.two_sided_ids,
     )
 
 
 def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
     tests = exercise_tests(known)
     if sheet.is_notes:
-        return unfold_notes(sheet, tests.knows, answer, tests.is_unloaded, tests.is_sure)
-    return unfold_table(sheet, tests.knows, answer, tests.is_unloaded)
+
+        def is_client(text: str) -> bool:
+            return known.roster.find(text) is not None
+
+        return unfold_notes(sheet, tests.knows, answer, tests.is_unloaded, tests.is_sure, is_client)
+    return unfold_table(sheet, tests.knows, answer, tests.is_unloaded, tests.is_two_sided)
 
 
 def _nothing_in_it(unfolded: list[tuple[Sheet, Unfolded]]) -> Refusal | None:

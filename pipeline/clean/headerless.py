@@ -5,15 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+import polars as pl
+
 from pipeline.clean.cells.folding import fold
 from pipeline.clean.cells.loads import parse_load
 from pipeline.clean.cells.repetitions import parse_reps
 from pipeline.clean.cells.set_notation import parse_notation
 from pipeline.clean.headers import HeaderCell, is_date_heading, parse_header_cell
 from pipeline.clean.layout import Layout
+from pipeline.clean.other_records import is_total_row
 from pipeline.contract.sheets import Sheet
 
 _MOSTLY = 0.7
+_LISTED = re.compile(r"\d{1,2}(?: ?[/,;] ?\d{1,2}){2,}")
 _ROLE_WORDS = {
     "set": "set_number",
     "number": "set_number",
@@ -43,7 +47,7 @@ def looks_like_log(sheet: Sheet, knows: Callable[[str], bool]) -> bool:
     """True where a table without a header holds exercises and numbers, so that it is worth a question."""
     if len(sheet.columns) < 3:
         return False
-    kinds = [_kind_of_column(sheet, column, knows) for column in sheet.columns]
+    kinds = [_kind_of_column(sheet.cells, column, knows) for column in sheet.columns]
     return "exercise" in kinds and kinds.count("number") >= 2
 
 
@@ -60,7 +64,13 @@ def _answered(sheet: Sheet, answer: str) -> dict[str, HeaderCell]:
 
 
 def _self_evident(sheet: Sheet, knows: Callable[[str], bool]) -> dict[str, HeaderCell]:
-    kinds = {column: _kind_of_column(sheet, column, knows) for column in sheet.columns}
+    texts = [pl.col(c).is_not_null() for c in sheet.columns]
+    of_sets = sheet.cells.filter(
+        (pl.sum_horizontal(texts) > 1) & ~is_total_row(sheet.cells, sheet.columns[0])
+    )
+    if of_sets.height < 0.5 * sheet.cells.filter(pl.any_horizontal(texts)).height:
+        of_sets = sheet.cells  # too many titles to be titles
+    kinds = {column: _kind_of_column(of_sets, column, knows) for column in sheet.columns}
     roles = list(kinds.values())
     whole = roles.count("notation") == 1 and not {"load", "reps"} & set(roles)
     apart = roles.count("load") == 1 and roles.count("reps") == 1 and "notation" not in roles
@@ -69,8 +79,8 @@ def _self_evident(sheet: Sheet, knows: Callable[[str], bool]) -> dict[str, Heade
     return {column: HeaderCell(kind if kind != "text" else "note") for column, kind in kinds.items()}
 
 
-def _kind_of_column(sheet: Sheet, column: str, knows: Callable[[str], bool]) -> str:
-    texts = sheet.cells[column].drop_nulls().head(200).to_list()
+def _kind_of_column(cells: pl.DataFrame, column: str, knows: Callable[[str], bool]) -> str:
+    texts = cells[column].drop_nulls().head(200).to_list()
     if not texts:
         return "text"
 
@@ -85,7 +95,10 @@ def _kind_of_column(sheet: Sheet, column: str, knows: Callable[[str], bool]) -> 
         return "load"
     if (
         share(
-            lambda text: re.search(r"[a-z]{2}", fold(text)) is not None and parse_reps(text).reps is not None
+            lambda text: (
+                _LISTED.fullmatch(text.strip()) is not None
+                or (re.search(r"[a-z]{2}", fold(text)) is not None and parse_reps(text).reps is not None)
+            )
         )
         >= _MOSTLY
     ):

@@ -12,6 +12,7 @@ from pathlib import Path
 from pipeline.clean.cells.dates import DateReading, parse_date
 from pipeline.clean.cells.folding import fold
 from pipeline.clean.cells.loads import parse_unit
+from pipeline.clean.cells.set_runs import PairMeaning
 
 _REFERENCE = Path(__file__).resolve().parents[1] / "reference"
 _HEADER_CSV, _SIDE_CSV = _REFERENCE / "header_word.csv", _REFERENCE / "side_word.csv"
@@ -122,6 +123,10 @@ def parse_header_cell(text: str | None, table: str = "log") -> HeaderCell:
     for part in re.split(r"[/|&]| or ", text):
         if part != text and _plain(part) in phrases and len(_plain(part)) > 1:
             return HeaderCell(phrases[_plain(part)], unit, is_per_hand=per_hand)
+    if _plain(inside) in phrases and phrases[_plain(inside)] in ("rpe", "rir", "load", "reps"):
+        return HeaderCell(phrases[_plain(inside)], unit, is_per_hand=per_hand)  # Ressenti (RPE)
+    if table == "log" and legend_of(text):
+        return HeaderCell("notation", unit, is_per_hand=per_hand)
     if stripped == "" and unit in ("kg", "lb"):
         return HeaderCell("load", unit, is_per_hand=per_hand)
     if table == "log":
@@ -171,12 +176,43 @@ def _set_column(outside: str, unit: str, phrases: dict[str, str], per_hand: bool
         match = pattern.fullmatch(outside)
         if match:
             base = match.group(1).strip()
+            if base == "w":
+                return HeaderCell("load", unit, int(match.group(2)), is_per_hand=per_hand)
             if parse_unit(base):
                 return HeaderCell("load", parse_unit(base), int(match.group(2)), is_per_hand=per_hand)
             role = phrases.get(base, phrases.get(_without_unit(base), ""))
-            if role in SET_ROLES:
+            if role in (*SET_ROLES, "exercise"):
                 return HeaderCell(role, unit, int(match.group(2)), is_per_hand=per_hand)
     return HeaderCell()
+
+
+_LEGEND_WORDS = {
+    **dict.fromkeys(("sets", "set", "satze", "saetze", "series", "serie", "serien"), "sets"),
+    **dict.fromkeys(("reps", "rep", "wdh", "repetitions", "repeticiones", "ripetizioni", "rip"), "reps"),
+    **dict.fromkeys(
+        ("weight", "load", "kg", "kgs", "lb", "lbs", "wt", "gewicht", "poids", "peso", "carga"), "load"
+    ),
+}
+_MEANINGS: dict[str, PairMeaning] = {
+    "load reps": "load_reps",
+    "reps load": "reps_load",
+    "sets reps": "sets_reps",
+    "sets reps load": "sets_reps",
+    "load reps sets": "load_reps_sets",
+    "load sets reps": "load_sets_reps",
+}
+
+
+@lru_cache(maxsize=10_000)
+def legend_of(text: str) -> PairMeaning:
+    """What `weight x reps x sets` says of the figures below it; "" for any other text."""
+    pieces = re.split(r" ?[x*@] ?(?![a-z]*x)| x ", fold(text).strip(" ()[].:"))
+    words = [re.sub(r"[^a-z ]", " ", piece).split() for piece in pieces]
+    kinds = [
+        next((_LEGEND_WORDS[w] for w in (piece[:1] if place else piece[-1:]) if w in _LEGEND_WORDS), "")
+        for place, piece in enumerate(words)
+    ]
+    return _MEANINGS.get(" ".join(kinds), "") if len(kinds) > 1 and not re.search(r"\d", text) else ""
 
 
 def _unit_in(text: str) -> str:
@@ -210,11 +246,24 @@ def with_top_sets(cells: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
     }
 
 
+def with_numbered_reps(cells: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
+    """`W1, R1, W2, R2`: R is for repetitions where no L stands beside it."""
+    if any(cell.role == "reps_left" for cell in cells.values()):
+        return cells
+    return {
+        c: replace(cell, role="reps") if cell.role == "reps_right" and cell.set_number else cell
+        for c, cell in cells.items()
+    }
+
+
 _FEWEST_AGAIN = 3  # two may be planned and done, or two lifts
 
 
 def with_groups_again(cells: dict[str, HeaderCell], texts: Mapping[str, str]) -> dict[str, HeaderCell]:
     """`kg, reps, kg, reps, kg, reps`: the same words again to the right, three times or more, are set 1, 2, 3."""
+    roles = [cell.role for cell in cells.values()]
+    if roles.count("exercise") > 1 or roles.count("date") > 1:
+        return cells  # tables side by side
     amounts = [
         (c, cell, fold(texts.get(c, "")).strip())
         for c, cell in cells.items()

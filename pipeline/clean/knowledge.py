@@ -59,6 +59,12 @@ class Knowledge:
         return exercise_facts(self.catalogue)
 
     @cached_property
+    def two_sided_ids(self) -> frozenset[str]:
+        """Ids of exercises that both sides do at once, so that `5/5` is two sets and not left and right."""
+        exercises = self.catalogue.exercise
+        return frozenset(exercises.filter(~exercises["is_one_sided"])["exercise_id"])
+
+    @cached_property
     def exercise_names(self) -> dict[str, str]:
         """Id of an exercise → the name shown."""
         return dict(self.catalogue.exercise.select("exercise_id", "exercise_name").iter_rows())

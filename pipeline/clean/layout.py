@@ -17,11 +17,12 @@ from pipeline.clean.headers import (
     parse_header_cell,
     parse_side,
     with_groups_again,
+    with_numbered_reps,
     with_sides,
     with_top_sets,
 )
 from pipeline.clean.side_by_side import Span, find_spans
-from pipeline.clean.week_days import parse_week_heading, parse_weekday
+from pipeline.clean.week_days import monday_of_week, parse_week_heading, parse_weekday
 from pipeline.contract.sheets import Sheet
 
 LayoutKind = Literal["set_rows", "set_columns", "date_grid", "exercise_grid", "plan", "unknown"]
@@ -76,6 +77,8 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
         lower = {c: parse_header_cell(text) for c, text in below.items()}
         if any(cell.date_text for cell in cells.values()) and find_spans(lower, sheet.columns, AMOUNTS):
             continue  # each date is the title of a table below it
+        if _is_title(texts, lower):
+            continue
         if layouts and _dates_tables(cells, layouts[-1], sheet):
             continue
         joined = _join_two_rows(texts, below)
@@ -109,7 +112,16 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
 def header_cells(texts: Mapping[str, str]) -> dict[str, HeaderCell]:
     """What the texts of one record say, taken for a header."""
     cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
-    return with_groups_again(with_top_sets(with_sides(cells, texts)), texts)
+    return with_groups_again(with_top_sets(with_sides(with_numbered_reps(cells), texts)), texts)
+
+
+def _is_title(texts: dict[str, str], lower: dict[str, HeaderCell]) -> bool:
+    """True for merged cells, and for `Date: | 2 March` above a header of its own."""
+    said = list(texts.values())
+    if len(said) > 1 and len(set(said)) == 1:
+        return True
+    is_pair = len(said) == 2 and parse_header_cell(said[0].rstrip(" :")).role in ("date", "client")
+    return is_pair and _kind_of(lower) != "unknown"
 
 
 def _dates_tables(cells: dict[str, HeaderCell], above: Layout, sheet: Sheet) -> bool:
@@ -121,13 +133,17 @@ def _dates_tables(cells: dict[str, HeaderCell], above: Layout, sheet: Sheet) -> 
 def _side_by_side(layout: Layout, columns: list[str]) -> list[Layout]:
     """The layouts of a header that stands for several tables side by side."""
     spans = find_spans(layout.columns, columns, AMOUNTS) if layout.kind in ("set_rows", "set_columns") else []
-    parts = [
-        replace(
-            layout, columns={c: layout.columns[c] for c in span.columns if c in layout.columns}, span=span
-        )
-        for span in spans
-    ]
-    return parts or [layout]
+    return [_within(layout, span) for span in spans] or [layout]
+
+
+def _within(layout: Layout, span: Span) -> Layout:
+    """One of several tables side by side; a number that all its columns bear is the table's, not a set's."""
+    cells = {c: layout.columns[c] for c in span.columns if c in layout.columns}
+    numbers = {cell.set_number for cell in cells.values() if cell.set_number}
+    if len(numbers) == 1 and any(cell.role == "exercise" and cell.set_number for cell in cells.values()):
+        cells = {c: replace(cell, set_number=0) for c, cell in cells.items()}
+        return replace(layout, kind=_kind_of(cells), columns=cells, span=span)
+    return replace(layout, columns=cells, span=span)
 
 
 def _roles(cells: dict[str, HeaderCell]) -> set[str]:
@@ -363,7 +379,8 @@ def _name_weekdays(
     for column, cell in columns.items():
         texts = body[column].drop_nulls().head(50).to_list()
         is_week = cell.role == "ignored" and _WEEK.match(layout.header_texts.get(column, "").lower())
-        if is_week and texts and sum(is_date_heading(text) for text in texts) >= 0.8 * len(texts):
+        n_weeks = sum(is_date_heading(text) or bool(monday_of_week(text)) for text in texts)
+        if is_week and texts and n_weeks >= 0.8 * len(texts):
             return {**columns, column: HeaderCell("week_date")}
     return columns
 

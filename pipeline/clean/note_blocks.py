@@ -38,16 +38,27 @@ def fact_of_line(text: str) -> tuple[str, str, str]:
     return header.role, match.group(2).strip(), header.unit
 
 
+def _what_begins(lines: Sequence[tuple[int, str]]) -> set[str]:
+    """Which facts begin a block: the exercise, and the day or client where the first block has them before it."""
+    begins = {"exercise"}
+    for _, raw in lines:
+        role = fact_of_line(plain_line(raw))[0]
+        if role in ("date", "client"):
+            begins.add(role)
+        elif role:
+            break
+    return begins
+
+
 def find_blocks(lines: Sequence[tuple[int, str]]) -> Iterator[Block]:
     """The blocks that hold an exercise and what was done of it; anything else is left to be read line by line."""
     texts: dict[str, str] = {}
     rows: dict[str, int] = {}
     unit = ""
+    begins = _what_begins(lines)
     for number, raw in (*lines, (0, "")):
         role, value, said = fact_of_line(plain_line(raw))
-        ends = (
-            not role or role in texts or (role == "exercise" and set(texts) & {*_AMOUNTS, "load", "n_sets"})
-        )
+        ends = not role or role in texts or (role in begins and set(texts) & {*_AMOUNTS, "load", "n_sets"})
         if ends:
             if "exercise" in texts and set(texts) & set(_AMOUNTS):
                 yield Block(texts, rows, unit)

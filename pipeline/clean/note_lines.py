@@ -57,6 +57,11 @@ _LOAD_AND_REPS = re.compile(r"\d ?(?:kgs?|lbs?)[:,]? ?\d{1,2}\b", re.IGNORECASE)
 _FIGURE = re.compile(r"[\d@]|\bbw\b|\bbodyweight\b", re.IGNORECASE)
 
 
+_CLOSING_DAY = re.compile(
+    r"(?P<rest>.*\d.*?)\s*[(\[]\s*(?P<date>[^()\[\]]*\d{4}[^()\[\]]*|\d{1,2}\.\d{1,2}\.(?:\d{2})?)\s*[)\]]"
+)
+
+
 @dataclass(frozen=True)
 class Names:
     """Which texts name an exercise: `knows` at least nearly, `is_sure` beyond doubt."""
@@ -145,6 +150,18 @@ def open_day(text: str) -> tuple[str, str]:
             continue
         return (date_text, rest) if re.match(r"[A-Za-zÀ-ÿ(\d]", rest) else ("", "")
     return "", ""
+
+
+def closing_day(text: str) -> tuple[str, str]:
+    """The date in brackets that closes a line of sets and what stands before it (`Squat 3x5 100kg (2.3.2026)`)."""
+    match = _CLOSING_DAY.fullmatch(text)
+    if (
+        not match
+        or not is_date_heading(match["date"])
+        or not (SET_LIKE.search(match["rest"]) or holds_sets(match["rest"]))
+    ):
+        return "", ""
+    return match["date"].strip(), match["rest"].strip()
 
 
 def _checked(clause: Clause, text: str, names: Names) -> Clause:

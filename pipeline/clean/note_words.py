@@ -196,6 +196,17 @@ def holds_sets(text: str) -> bool:
     return _SURELY_SETS.search(text) is not None
 
 
+_CLOCK = r"(?:[01]?\d|2[0-3])[:.h][0-5]\d(?: ?(?:am|pm|h|uhr))?"
+_CLOCK_TIME = re.compile(
+    rf"(?:(?:time|start|end|from|von|zeit|heure|hora) ?:? ?)?{_CLOCK} ?(?:-|to|bis|until) ?{_CLOCK}"
+)
+
+
+def is_clock_time(text: str) -> bool:
+    """`18:30 - 19:45`: from when to when somebody trained."""
+    return _CLOCK_TIME.fullmatch(fold(text).strip(" .()")) is not None
+
+
 def speaks_of_another_day(text: str) -> bool:
     """`next time 85x5`, `last week 3x5`: figures of another day or of a plan."""
     return _ANOTHER_DAY.search(fold(text)) is not None

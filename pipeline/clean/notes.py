@@ -13,13 +13,24 @@ import polars as pl
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.set_notation import MOST_COUNTED, NotationReading, PairMeaning, column_meaning
 from pipeline.clean.entries import Unfolded, with_schema
+from pipeline.clean.headers import legend_of
 from pipeline.clean.note_blocks import Block, fact_of_line, find_blocks
 from pipeline.clean.note_chats import ChatLine, parse_chat_line
-from pipeline.clean.note_lines import SET_LABEL, SPLITS, Clause, Names, open_day, read_line, split_remark
+from pipeline.clean.note_lines import (
+    SET_LABEL,
+    SPLITS,
+    Clause,
+    Names,
+    closing_day,
+    open_day,
+    read_line,
+    split_remark,
+)
 from pipeline.clean.note_words import (
     SET_LIKE,
     bare_name,
     holds_sets,
+    is_clock_time,
     is_correction,
     is_ticked,
     is_unticked,
@@ -37,9 +48,11 @@ from pipeline.clean.row_rules import (
     parse_unit_statement,
 )
 from pipeline.clean.set_texts import single_sets
+from pipeline.clean.week_days import joined_day, parse_week_heading, parse_weekday
 from pipeline.contract.sheets import Sheet
 
 _LONGEST_LINE = 600  # characters; a longer line is no set but costs the more to look through
+_LEGEND_LINES = 10  # what the figures mean is said at the top
 _BUT = re.compile(
     r"[,;.]\s|\b(?:but|aber|mais|pero|ma|maar|mas)\b"
 )  # what follows may tell of something else
@@ -47,14 +60,22 @@ _BUT = re.compile(
 
 @dataclass
 class _State:
-    """What was said above and holds for the lines below; `remark_day` is when a chat message was sent."""
+    """What was said above and holds for the lines below.
+
+    `week` is the heading of a week, of which weekdays below it are days; `is_headed`: the exercise stands alone
+    above its sets, so that days below it are days of that exercise; `remark_day` is when a chat message was sent,
+    `is_coachs` whether the coach sent it.
+    """
 
     date_text: str = ""
+    week: str = ""
     exercise: str = ""
+    is_headed: bool = False
     unit: str = ""
     client: str = ""
     sender: str = ""
     remark_day: str = ""
+    is_coachs: bool = False
 
 
 def unfold_notes(
@@ -63,26 +84,39 @@ def unfold_notes(
     answer: str = "",
     is_unloaded: Callable[[str], bool] = lambda text: False,
     is_sure: Callable[[str], bool] | None = None,
+    is_client: Callable[[str], bool] = lambda text: False,
 ) -> Unfolded:
     """The sets of free lines as entries; `knows` tells whether a text names an exercise, `is_sure` beyond doubt.
 
     `answer` is what the coach has said about the order of an ambiguous notation in this file; `is_unloaded` tells
-    whether an exercise is done without a load, so that `3x12` can only count sets.
+    whether an exercise is done without a load, so that `3x12` can only count sets; `is_client` whether a line is the
+    name of one.
     """
     lines = [(row, text or "") for row, text in sheet.cells.select("source_row", "c0").iter_rows()]
-    return _NotesReader(lines, Names(knows, is_sure or knows), answer, is_unloaded).read()
+    return _NotesReader(lines, Names(knows, is_sure or knows), answer, is_unloaded, is_client).read()
 
 
 class _NotesReader:
     """Reads the lines of one file from top to bottom."""
 
     def __init__(
-        self, lines: list[tuple[int, str]], names: Names, answer: str, is_unloaded: Callable[[str], bool]
+        self,
+        lines: list[tuple[int, str]],
+        names: Names,
+        answer: str,
+        is_unloaded: Callable[[str], bool],
+        is_client: Callable[[str], bool],
     ) -> None:
         self.lines = lines
         self.names = names
-        self.is_unloaded = is_unloaded
+        self.is_unloaded, self.is_client = is_unloaded, is_client
         self.said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
+        self.said = self.said or next(
+            filter(None, (legend_of(text) for _, text in lines[:_LEGEND_LINES])), ""
+        )
+        self.senders = {
+            chat.who for _, text in lines if (chat := parse_chat_line(text)) and not chat.is_from_coach
+        }
         self.voted: PairMeaning = "" if self.said else _pair_meaning([text for _, text in lines])
         self.ticks_boxes = any(is_ticked(text) for _, text in lines)
         self.state = _State()
@@ -108,6 +142,14 @@ class _NotesReader:
             return
         text = plain_line(raw)
         chat = parse_chat_line(raw)
+        if chat is not None and chat.is_from_coach:
+            self._chat(chat)
+        if chat is None and self.state.is_coachs and (is_blank(text) or self._is_day(text)):
+            self.state.is_coachs = False  # what follows is no message any more
+        if self.state.is_coachs and (chat is None or chat.is_from_coach):
+            self.unfolded.ignored[number] = "note"
+            self._keep(number, raw)
+            return
         if chat is not None and not self.names.is_sure(chat.who):
             text = self._chat(chat)
         elif chat is not None:
@@ -122,6 +164,10 @@ class _NotesReader:
         if self.ticks_boxes and is_unticked(raw):
             self.unfolded.ignored[number] = "not_done"
             return
+        day_above = self.state.date_text
+        closing, before = closing_day(text)
+        if closing:
+            self.state.date_text, text = closing, before
         text = self._without_day(text)
         clauses = self._read(text)
         # what stands in the line behind its own sets is about them, not about earlier ones
@@ -131,6 +177,7 @@ class _NotesReader:
         if clauses:
             part = 0
             for clause in clauses:
+                self.state.is_headed = self.state.is_headed and not clause.exercise
                 self.state.exercise = clause.exercise or self.state.exercise
                 found = _entries(number, self.state, clause, raw)
                 self.rows += [{**row, "part_index": part + place} for place, row in enumerate(found, start=1)]
@@ -138,11 +185,13 @@ class _NotesReader:
             if find_pain(text) and not any(find_pain(clause.remark) for clause in clauses):
                 self._keep(number, raw)
         elif self._is_exercise_heading(text, index):
-            self.state.exercise = bare_name(fact_of_line(text)[1] or text)
+            self.state.exercise, self.state.is_headed = bare_name(fact_of_line(text)[1] or text), True
             self.unfolded.ignored[number] = "heading"
         else:
             self.unfolded.ignored[number] = "note"
             self._keep(number, raw)
+        if closing:
+            self.state.date_text = day_above
 
     def _too_long(self, number: int, raw: str) -> None:
         """A line no person writes in a set: refused where it holds figures, words where it holds none."""
@@ -159,10 +208,15 @@ class _NotesReader:
         self.unfolded.remarks.append((number, state.client, day, state.exercise, raw.strip()))
 
     def _chat(self, chat: ChatLine) -> str:
-        """A message's words; it may tell of any day, so that no day carries over to it or from it."""
-        if chat.who != self.state.sender:
-            self.state.exercise = ""
-        self.state.sender, self.state.date_text, self.state.remark_day = chat.who, "", chat.day
+        """A message's words, which hold for the day it was sent unless they speak of another."""
+        state = self.state
+        if chat.who != state.sender:
+            state.exercise = ""
+        if self.is_client(chat.who) or len(self.senders) > 1:
+            state.client = chat.who
+        state.is_coachs = chat.is_from_coach
+        state.sender, state.remark_day, state.week = chat.who, chat.sent, ""
+        state.date_text = "" if state.is_coachs else chat.day
         return plain_line(chat.said)
 
     def _block(self, block: Block) -> None:
@@ -214,6 +268,17 @@ class _NotesReader:
         if parse_client_statement(text):
             state.client = parse_client_statement(text)
             return "heading"
+        if self.is_client(text) and not self.names.is_sure(text):
+            state.client, state.exercise = text, ""
+            return "heading"
+        if legend_of(text):
+            return "heading"
+        if is_clock_time(text):
+            return "note"
+        above = state.week or state.date_text
+        if above and parse_weekday(text) and not SET_LIKE.search(text):
+            state.date_text, state.exercise, state.is_headed = joined_day(text, above), "", False
+            return "heading"
         if parse_unit_statement(text) and not re.search(r"\d", text) and not spoken_figures(text):
             state.unit = parse_unit_statement(text)
             return "heading"
@@ -225,6 +290,10 @@ class _NotesReader:
 
     def _is_day(self, text: str) -> bool:
         """Takes over the date of a heading; False where none stands or sets follow it in the line."""
+        week = parse_week_heading(text)
+        if week:
+            self.state.week, self.state.date_text, self.state.exercise = week, "", ""  # a week is no day
+            return True
         date_text = parse_date_heading(text)
         if not date_text:
             return False
@@ -236,6 +305,7 @@ class _NotesReader:
         if rest and re.search(r"\d", rest) and any(not c.reading.problem for c in self._read(rest)):
             return False
         self.state.date_text, self.state.exercise, self.state.remark_day = date_text, "", ""
+        self.state.week, self.state.is_headed = "", False
         return True
 
     @staticmethod
@@ -251,7 +321,9 @@ class _NotesReader:
         date_text, rest = open_day(text)
         if not date_text or not (self._read(rest) or holds_sets(rest)):
             return text
-        self.state.date_text, self.state.exercise, self.state.remark_day = date_text, "", ""
+        is_of_exercise = self.state.is_headed and not any(clause.exercise for clause in self._read(rest))
+        self.state.date_text, self.state.remark_day, self.state.week = date_text, "", ""
+        self.state.exercise = self.state.exercise if is_of_exercise else ""
         return rest
 
     def _read(self, text: str) -> list[Clause]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import polars as pl
 
@@ -63,12 +63,14 @@ class Correction:
 @dataclass(frozen=True)
 class Resends:
     """What was found: `duplicate` entry → entry that holds it already, `superseded` entry → first entry of
-    what holds instead, `waiting` entry → question."""
+    what holds instead, `waiting` entry → question; `short` block → duplicates of a session of too few sets to
+    be taken for pasted by itself."""
 
     duplicate: dict[int, int]
     superseded: dict[int, int]
     waiting: dict[int, str]
     questions: list[Correction]
+    short: dict[int, dict[int, int]] = field(default_factory=dict)
 
 
 def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
@@ -97,7 +99,28 @@ def find_resends(sets: pl.DataFrame, answers: Answers) -> Resends:
         repeated = repeated.with_columns(_WHAT)
         for _, session in repeated.group_by("client_id", "session_date", maintain_order=True):
             _compare_blocks(session, found, answers)
+        _pasted_on(frame, found)
     return found
+
+
+def _pasted_on(frame: pl.DataFrame, found: Resends) -> None:
+    """A session too short to be taken for a pasted one, behind a pasted one as its like is behind the original."""
+    if not found.short:
+        return
+    near = [n for block in found.short for n in (block - 1, block)]
+    entries = dict(frame.filter(pl.col("block").is_in(near)).group_by("block").agg("entry").iter_rows())
+    firsts = [
+        first
+        for block, duplicates in found.short.items()
+        for first in (*duplicates.values(), *(found.duplicate.get(e, -1) for e in entries.get(block - 1, [])))
+    ]
+    block_of = dict(frame.filter(pl.col("entry").is_in(firsts)).select("entry", "block").iter_rows())
+    for block, duplicates in sorted(found.short.items()):
+        before = [found.duplicate.get(entry) for entry in entries.get(block - 1, [])]
+        if before and all(entry is not None for entry in before):
+            originals = {block_of[first] for first in duplicates.values()}
+            if originals == {block_of[entry] + 1 for entry in before if entry is not None}:
+                found.duplicate.update(duplicates)
 
 
 def _inside_blocks(frame: pl.DataFrame, found: Resends) -> None:
@@ -160,6 +183,8 @@ def _compare_blocks(session: pl.DataFrame, found: Resends, answers: Answers) -> 
         in_this_file = any(old[0] == source_file for sets in seen.values() for old in sets)
         if not in_this_file or len(duplicates) == block.height >= _LEAST_PASTED_SETS:
             found.duplicate.update(duplicates)
+        elif len(duplicates) == block.height:
+            found.short[int(block["block"][0])] = duplicates
         for exercise_id, block_sets in fresh.items():
             seen.setdefault(exercise_id, []).append(block_sets)
     for source_file, (older, newer) in conflicts.items():

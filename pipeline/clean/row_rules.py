@@ -91,10 +91,23 @@ def parse_date_heading(text: str | None) -> str:
     words = _BEFORE_DATE.sub("", words)
     if is_date_heading(words):
         return words
+    if (text or "").rstrip().endswith(":") and (within := _date_within(words)):
+        return within
     for split in _AFTER_DATE.finditer(words):
         if is_date_heading(words[: split.start()].strip(" ,")):
             return words[: split.start()].strip(" ,")
     return next(filter(None, (_behind(words, split) for split in _BEFORE_LAST.finditer(words))), "")
+
+
+def _date_within(words: str) -> str:
+    """The whole date in a line that leads to others (`On Monday 2 March 2026 I did`); "" where there is none."""
+    parts = words.split()
+    for size in range(min(6, len(parts)), 2, -1):
+        for start in range(len(parts) - size + 1):
+            piece = " ".join(parts[start : start + size]).strip(" ,;")
+            if re.search(r"[A-Za-zÀ-ÿ]{3}", piece) and re.search(r"\d{4}", piece) and is_date_heading(piece):
+                return piece
+    return ""
 
 
 def _behind(words: str, split: re.Match[str]) -> str:

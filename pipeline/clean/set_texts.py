@@ -34,6 +34,7 @@ class SetTexts:
 
 
 _LIST = re.compile(r"\d{1,3}\+?(?: ?reps?)?(?: ?[,;/ ] ?\d{1,3}\+?){1,}")
+_TWO = re.compile(r"\d{1,2} ?/ ?\d{1,2}")
 _LOADS = re.compile(r"(.+?)(?: ?[,;/] ?.+?)+")
 _WARM_UP_LOAD = re.compile(r"(.*\d.*?)[ (]+(?:warm ?-?up|w/u|wu|aufwarmen)(?: set)?\)?")
 _NOTATION_MARK = re.compile(r"\d ?x|x ?\d|@", re.IGNORECASE)
@@ -48,13 +49,17 @@ def single_sets(
     *,
     is_one_set: bool = False,
     is_unloaded: bool = False,
+    is_two_sided: bool = False,
 ) -> SetTexts:
     """Texts of the single sets that one row's amounts stand for.
 
     `n_sets` repeats a row, `reps` may list several sets, `notation` may hold them all; a load cell fills what
     the notation leaves out. `is_one_set`: the table numbers its sets, so a row that lists as many loads as
-    repetitions is one drop set. `is_unloaded`: the exercise is done without a load, so `3x12` counts sets.
+    repetitions is one drop set. `is_unloaded`: the exercise is done without a load, so `3x12` counts sets;
+    `is_two_sided`: both sides do it at once, so `5/5` lists two sets.
     """
+    if is_two_sided and not is_one_set and reps and _TWO.fullmatch(reps.strip()):
+        reps = reps.replace("/", ",")
     texts = _single_sets(load, reps, notation, n_sets, pair_means, is_one_set=is_one_set)
     if is_unloaded and texts.problem == "set_notation_ambiguous":
         counted = _single_sets(load, reps, notation, n_sets, "sets_reps", is_one_set=is_one_set)

@@ -24,6 +24,7 @@ JUMP_AFTER_A_GAP = 2.2
 GAP_DAYS = 120
 LEAST_JUMP_KG = 12.5
 SESSIONS_BACK = 6
+SEEN = 1.1  # up to a tenth above what was lifted in any earlier session is near to it
 LB_IN_KG = 2.2046
 BODY_KG = 70.0  # a nominal body: only the share of a jump is judged by it, nothing is computed from it
 _UNITS_TAKEN_FOR_EACH_OTHER = (0.41, 0.50)
@@ -97,6 +98,7 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
             pl.col("moved").max().alias("top"),
             pl.len().alias("n_beside"),
             pl.col("moved").median().alias("median_beside"),
+            pl.col("moved").filter(counts).max().alias("seen"),
         )
         .sort("lift", "session_date")
     )
@@ -122,6 +124,14 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
         .over("lift")
         .alias("last_day"),
         (counted.cum_sum() - counted).over("lift").alias("n_before"),
+        # three sessions outvote a slip in one of them
+        pl.col("seen")
+        .shift(1)
+        .forward_fill()
+        .rolling_median(SESSIONS_BACK, min_samples=3)
+        .over("lift")
+        .alias("usual_top"),
+        pl.col("seen").shift(1).cum_max().forward_fill().over("lift").alias("seen"),
     ]
     history = per_session.with_columns(before).drop("load", "best", "lift", "session_date")
     return judged.join(history, on="session_lift", how="left", maintain_order="left").with_columns(
@@ -145,6 +155,9 @@ def _slips(frame: pl.DataFrame) -> list[Slip]:
         & (pl.col("moved") >= factor * reference)
         & (pl.col("e1rm") >= factor * pl.col("usual_best"))
         & ((pl.col("moved") - reference >= LEAST_JUMP_KG) | (pl.col("moved") >= 3 * reference))
+        # a heavy set before lighter ones, week after week, is no jump the second time
+        & (pl.col("moved") > SEEN * pl.col("seen"))
+        & (pl.col("moved") >= factor * pl.col("usual_top").fill_null(0.0))
     )
     # the bar alone before the work sets is a warm-up nobody marked; ten kilograms in the middle: a lost digit
     share = pl.col("moved") / pl.col("usual_load")

@@ -11,6 +11,7 @@ import polars as pl
 from pipeline.clean.cells.folding import fold
 from pipeline.clean.cells.set_notation import PairMeaning, column_meaning, parse_notation
 from pipeline.clean.entries import with_schema
+from pipeline.clean.headers import legend_of
 from pipeline.clean.layout import Layout
 from pipeline.clean.set_texts import single_sets
 
@@ -18,6 +19,8 @@ from pipeline.clean.set_texts import single_sets
 def _header_meaning(layout: Layout) -> PairMeaning:
     """What `a x b` means in this sheet by its header."""
     for column, cell in layout.columns.items():
+        if cell.role == "notation" and (legend := legend_of(layout.header_texts.get(column, ""))):
+            return legend
         if cell.role == "notation":
             header = fold(layout.header_texts.get(column, ""))
             words = [
@@ -54,18 +57,28 @@ def _column_meaning(texts: list[str]) -> PairMeaning:
 
 
 def split_sets(
-    entries: pl.DataFrame, layout: Layout, answer: str, is_unloaded: Callable[[str], bool]
+    entries: pl.DataFrame,
+    layout: Layout,
+    answer: str,
+    is_unloaded: Callable[[str], bool],
+    is_two_sided: Callable[[str], bool] = lambda text: False,
 ) -> pl.DataFrame:
     """Each entry's amounts as single sets; every distinct combination of texts is read once."""
     if not entries.height:
         return with_schema(entries.drop("notation_text", "n_sets_text"))
-    keys = ["load_text", "reps_text", "notation_text", "n_sets_text", "is_unloaded"]
+    keys = ["load_text", "reps_text", "notation_text", "n_sets_text", "is_unloaded", "is_two_sided"]
     names = entries["exercise_text"].drop_nulls().unique().to_list()
     has_notation = pl.any_horizontal(pl.col(c).str.contains("(?i)[x×*]") for c in keys[1:4])
     entries = entries.with_columns(
         (pl.col("exercise_text").is_in([name for name in names if is_unloaded(name)]) & has_notation)
         .fill_null(value=False)
-        .alias("is_unloaded")
+        .alias("is_unloaded"),
+        (
+            pl.col("exercise_text").is_in([name for name in names if is_two_sided(name)])
+            & pl.col("reps_text").str.contains("/", literal=True)
+        )
+        .fill_null(value=False)
+        .alias("is_two_sided"),
     )
     notations = entries["notation_text"].drop_nulls().unique().to_list()
     said: PairMeaning = answer if answer in get_args(PairMeaning) else ""  # type: ignore[assignment]
@@ -90,7 +103,7 @@ def split_sets(
             "order",
         )
     }
-    for load, reps, notation, n_sets, counts_only in combos.iter_rows():
+    for load, reps, notation, n_sets, counts_only, both_sides in combos.iter_rows():
         meaning = said or column_meaning(notation or "", voted)
         texts = single_sets(
             load,
@@ -100,6 +113,7 @@ def split_sets(
             meaning,
             is_one_set=has_set_numbers,
             is_unloaded=counts_only and not said,
+            is_two_sided=both_sides,
         )
         fault = (
             notation
@@ -115,6 +129,7 @@ def split_sets(
                 notation,
                 n_sets,
                 counts_only,
+                both_sides,
                 part.load if part else load,
                 part.reps if part else reps,
                 part.effort if part else "",

@@ -57,7 +57,7 @@ def decide_stack(stack: Stack, known: Knowledge) -> StackReading:
     cells = list(stack.layout.columns)
     body = stack.records.filter(~pl.col("is_blank")).select("source_row", *cells)
     entries, _ = unfold_layout(body, stack.layout, Unfolded(), Stated(), tests.knows, frozenset())
-    entries = join_entries([split_sets(entries, stack.layout, "", tests.is_unloaded)])
+    entries = join_entries([split_sets(entries, stack.layout, "", tests.is_unloaded, tests.is_two_sided)])
     # numbers of the stack give way to those of the files
     place = stack.records.select("source_file", "file_row")[entries["source_row"] - 1]
     entries = entries.with_columns(place["source_file"], place["file_row"].alias("source_row"))

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import polars as pl
 
 from pipeline.clean.entries import Unfolded
+from pipeline.clean.headers import is_date_heading, parse_header_cell
 from pipeline.clean.row_rules import parse_client_statement, parse_date_heading, parse_unit_statement
 from pipeline.clean.week_days import parse_week_heading, parse_weekday
 
@@ -49,12 +51,37 @@ def read_titles(
         days.update(filter(None, map(parse_day_heading, said if len(set(texts)) <= 2 else texts)))
         if 1 <= len(set(own)) <= 2:
             date_text = next(filter(None, map(parse_day_heading, _with_pairs(own))), date_text)
+        elif len(own_days := {text for text in own if is_date_heading(text)}) == 1:
+            date_text = own_days.pop()  # Workout | B | Date | 2 March
         if len(set(own)) == 1:
             exercise = own[0] if may_name_exercise(own[0]) and knows(own[0]) else exercise
             weekday = own[0] if parse_weekday(own[0]) else weekday
     if region and not date_text and len(days) == 1:
         date_text = next(iter(days))
     return Stated(unit, client, date_text, exercise, weekday)
+
+
+def paired_titles(body: pl.DataFrame) -> dict[int, tuple[str, str]]:
+    """Records among the others that are a label and its value, `Date: | 2 March` or `Name: | Ana`, or a day in
+    cells that were merged: record → kind of heading ("date", "client") and text."""
+    columns = [c for c in body.columns if c != "source_row"]
+    n_filled = pl.sum_horizontal(pl.col(c).is_not_null() for c in columns)
+    found: dict[int, tuple[str, str]] = {}
+    if len(columns) > 1:
+        merged = body.filter(pl.col(columns[0]) == pl.col(columns[1])).head(5_000)
+        for row in merged.iter_rows(named=True):
+            texts = {row[c] for c in columns if row[c] is not None}
+            if len(texts) == 1 and (day := parse_day_heading(texts.pop())):
+                found[row["source_row"]] = ("date", day)
+    for row in body.filter(n_filled == 2).head(5_000).iter_rows(named=True):
+        label, value = (row[c] for c in columns if row[c] is not None)
+        label = label.strip().rstrip(":").strip()
+        role = parse_header_cell(label).role if len(label) <= 20 else ""
+        if role == "date" and is_date_heading(value):
+            found[row["source_row"]] = ("date", value)
+        elif role == "client" and parse_client_statement(f"{label}: {value}") and not re.search(r"\d", value):
+            found[row["source_row"]] = ("client", value)
+    return found
 
 
 def _with_pairs(texts: list[str]) -> Iterable[str]:

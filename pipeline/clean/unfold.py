@@ -22,7 +22,7 @@ from pipeline.clean.other_records import HEADING_KINDS, classify_others, is_tota
 from pipeline.clean.ragged_rows import find_ragged, with_ragged
 from pipeline.clean.repeated_columns import repeated_amounts
 from pipeline.clean.split_sets import split_sets
-from pipeline.clean.titles import Stated, may_name_exercise, read_titles
+from pipeline.clean.titles import Stated, may_name_exercise, paired_titles, read_titles
 from pipeline.contract.sheets import Sheet
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
@@ -69,12 +69,14 @@ def unfold_table(
     knows: Callable[[str], bool] = lambda text: False,
     answer: str = "",
     is_unloaded: Callable[[str], bool] = lambda text: False,
+    is_two_sided: Callable[[str], bool] = lambda text: False,
 ) -> Unfolded:
     """The sets of a table as entries, its other records by the rule that names them.
 
     `knows` tells whether a text names an exercise, `answer` is what the coach has said about the file's layout:
     the order of an ambiguous notation, or the columns of a table without a header; `is_unloaded` tells whether an
-    exercise is done without a load, so that `3x12` can only count sets.
+    exercise is done without a load, so that `3x12` can only count sets, `is_two_sided` whether both sides do it at
+    once, so that `5/5` lists two sets.
     """
     layouts = find_layouts(sheet, knows)
     if not any(layout.span or layout.column_of("exercise") for layout in layouts):
@@ -117,7 +119,7 @@ def unfold_table(
         _add_ignored(unfolded, part)
         if entries["notation_text"].drop_nulls().len() and unfolded.layout == "set rows":
             unfolded.layout = "exercise rows"
-        sets = split_sets(entries, layout, answer, is_unloaded)
+        sets = split_sets(entries, layout, answer, is_unloaded, is_two_sided)
         refused = {row: ("done_unclear", "done", text) for row, text in heard.unclear.items()}
         refused |= repeated_amounts(body, layout)
         frames.append(with_ragged(with_refused(sets, refused), find_ragged(sheet, layout)))
@@ -182,10 +184,13 @@ def unfold_layout(
     total = pl.any_horizontal(
         [is_total_row(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])]
     )
-    has_amount &= ~pl.col("source_row").is_in(list(undone))
+    pairs = paired_titles(body)
+    has_amount &= ~pl.col("source_row").is_in([*undone, *pairs])
     marked = body.with_columns(has_amount.alias("has_amount"), total.alias("is_total"))
     notes = [c for c in (general.get("note"),) if c]
     headings = classify_others(marked, layout, general, notes, unfolded, knows)
+    for row, (kind, text) in pairs.items():
+        headings[kind][row], unfolded.ignored[row] = text, "heading"
     marked = marked.with_columns(
         [
             pl.Series(

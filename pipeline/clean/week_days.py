@@ -53,6 +53,26 @@ def parse_week_heading(text: str | None) -> str:
     return f"{how} {date_text}"
 
 
+_WEEK_NAME = r"(?:kw|wk|w|week|woche|semaine|semana|settimana|vecka|uke|uge)"
+_ISO_WEEKS = (
+    re.compile(rf"{_WEEK_NAME}?\.? ?(?P<week>\d{{1,2}}) ?[/ -] ?(?P<year>20\d{{2}})"),
+    re.compile(rf"(?P<year>20\d{{2}}) ?[/ -]? ?{_WEEK_NAME}\.? ?(?P<week>\d{{1,2}})"),
+)
+
+
+def monday_of_week(text: str | None) -> str:
+    """The Monday (as 2026-11-02) of a numbered week with its year, `KW 45/2026` or `2026-W45` (ISO 8601); ""
+    for any other text."""
+    for pattern in _ISO_WEEKS:
+        match = pattern.fullmatch(fold(text or ""))
+        if match:
+            try:
+                return date.fromisocalendar(int(match["year"]), int(match["week"]), _MONDAY).isoformat()
+            except ValueError:
+                return ""
+    return ""
+
+
 def joined_day(weekday_text: str, date_text: str) -> str:
     """The text of a day given by a weekday and by what stands above it: a date or a week."""
     name = fold(weekday_text).split(" ")[0].strip(" .:-,|(").title()

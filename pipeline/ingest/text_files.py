@@ -133,6 +133,8 @@ def find_separator(text: str, name: str) -> str | None:
                 if name.lower().endswith((".txt", ".md", "")) and not name.lower().endswith(".csv")
                 else 0.9
             )
+        if not counts[0] and any(_count_outside_quotes(lines[0], other) for other in SEPARATORS):
+            score *= 0.5  # the header is separated by another: this one stands within cells
         if best is None or score > best[0]:
             best = (score, separator)
     if name.lower().endswith((".csv", ".tsv", ".tab")):

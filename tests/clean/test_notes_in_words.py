@@ -176,18 +176,83 @@ CHAT = (
 )
 
 
-def test_when_a_message_was_sent_is_no_training_day_so_its_sets_are_refused() -> None:
+def test_sets_of_a_message_that_speaks_of_another_day_are_refused() -> None:
     read = read_log(CHAT, "anna/chat.txt")
     assert read.sets == []
     assert read.reasons == [(1, "date_missing")]
     assert read.ignored == {2: "note", 3: "note"}
 
 
-def test_no_day_carries_over_into_a_chat_or_from_one_message_to_the_next() -> None:
-    chat = "2 March 2026\nSquat 100x5\n[13/03/2026, 19:41] Marco: Bench press 70kg 3x8\n80x5\n"
+def test_a_message_was_written_on_the_day_it_tells_of_and_the_coach_writes_no_log() -> None:
+    chat = (
+        "2 March 2026\nSquat 100x5\n[13/03/2026, 19:41] Anna: Bench press 70kg x 8\n80x5\n"
+        "[13/03/2026, 20:00] Coach: nice! next time\nBench press 75kg x 8\n"
+        "[15/03/2026, 00:20] Anna: Squat 105x5\n[16/03/2026, 6:05 PM] Anna: Squat 110x5\n"
+    )
     read = read_log(chat, "anna/chat.txt")
-    assert read.values("source_row") == [(2,)]
-    assert read.reasons == [(3, "date_missing"), (4, "date_missing")]
+    assert read.values("source_row", "session_date") == [
+        (2, date(2026, 3, 2)),
+        (3, date(2026, 3, 13)),
+        (4, date(2026, 3, 13)),
+        (8, date(2026, 3, 16)),
+    ]
+    assert read.reasons == [(7, "date_missing")], "sent in the small hours: of which day?"
+    assert read.ignored == {1: "heading", 5: "note", 6: "note"}
+
+
+def test_several_people_in_a_chat_keep_their_sets() -> None:
+    chat = "[13/03/2026, 19:41] Anna: Squat 100kg x 5\n[13/03/2026, 19:50] Ben: Squat 60kg x 5\n"
+    read = read_log(chat, "group/chat.txt")
+    assert read.values("client_id", "load_kg") == [("anna", 100.0), ("ben", 60.0)]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Week of 2 March 2026\nMonday\nSquat 100x5\nThursday\nSquat 105x5\n", {3: 2, 5: 5}),
+        ("BENCH PRESS\n2 March 2026: 60x8\n9 March 2026: 62.5x8\n", {2: 2, 3: 9}),
+        ("Squat 100kg x 5 (2.3.2026)\nBench press 60kg x 8 (4.3.2026)\n", {1: 2, 2: 4}),
+        ("Hi coach!\nOn Monday 2 March 2026 I did:\nSquat 100x5\n", {3: 2}),
+        ("Segunda-feira, 2 de março de 2026\nAgachamento 100x5\n", {2: 2}),
+        (
+            "Date: 2026-03-02\nExercise: Squat\nkg: 100\nReps: 5\nDate: 2026-03-04\nExercise: Squat\nkg: 90\nReps: 5\n",
+            {2: 2, 6: 4},
+        ),
+        ("2 March 2026\nSquat 100x5\n18:30 - 19:45\n", {2: 2}),
+        ("Week of 2 March 2026\nSquat 100x5\n", {}),
+        ("2 March 2026\nThursday\nSquat 100x5\n", {}),
+    ],
+    ids=[
+        "weekdays below a week",
+        "days below an exercise",
+        "the day in brackets behind",
+        "a sentence",
+        "Portuguese",
+        "facts",
+        "from when to when",
+        "a week is no day",
+        "another weekday",
+    ],
+)
+def test_the_day_of_a_line_is_the_one_it_belongs_to_or_none(text: str, expected: dict[int, int]) -> None:
+    read = read_log(text, "anna/notes.txt")
+    assert {row["source_row"]: row["session_date"].day for row in read.sets} == expected
+
+
+def test_a_line_that_is_a_clients_name_heads_that_clients_sets() -> None:
+    read = read_log(
+        "Anna Berg\n2 March 2026\nSquat 100x5\nBen Okafor\n2 March 2026\nSquat 80x5\n", "group.txt"
+    )
+    assert read.values("client_id", "load_kg") == [("anna", 100.0), ("ben", 80.0)]
+
+
+@pytest.mark.parametrize(
+    ("legend", "reps"),
+    [("(weight x reps x sets)", [3, 3, 3, 3, 3]), ("load x sets x reps", [5, 5, 5]), ("", [])],
+)
+def test_a_legend_says_what_the_figures_mean(legend: str, reps: list[int]) -> None:
+    read = read_log(f"{legend}\n2 March 2026\nSquat 100x3x5\n", "anna/notes.txt")
+    assert [row["reps"] for row in read.sets] == reps
 
 
 @pytest.mark.parametrize(

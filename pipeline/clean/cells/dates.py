@@ -57,7 +57,7 @@ _MONTH_DAY = re.compile(
     r"([a-z]{3,12})\.?[ .,/-]*(\d{1,2})(?:st|nd|rd|th)?(?:[ ,./-]+'?(\d{4}|\d{2}))?" + _CLOCK
 )
 _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
-_WEEKDAY = re.compile(r"^([a-z]{2,14})\.?(?:[ ,.:/(-]+|$)(.*)$")
+_WEEKDAY = re.compile(r"^([a-z]{2,14}(?:-feira)?)\.?(?:[ ,.:/(-]+|$)(.*)$")
 
 
 @remembered

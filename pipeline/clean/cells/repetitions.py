@@ -65,7 +65,7 @@ _CLUSTERS = re.compile(
 _SECONDS = [
     (
         re.compile(
-            r"(\d{1,4}(?:[.,]\d+)?) ?(?:s|sec|secs|seconds?|sek|sekunden|segundos?|secondi|secondes?|sg|\"|'')\.?(?: hold)?"
+            r"(\d{1,4}(?:[.,]\d+)?) ?(?:s|sec|secs|seconds?|sek|sekunden|segundos?|secondi|secondes?|segs?|sg|\"|'')\.?(?: hold)?"
         ),
         1,
     ),

@@ -66,6 +66,8 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
         "aside",
         r"(?:tempo|kadenz|cadence)(?![a-z])"
         r"|(?:rest(?:ed|ing)?|pause|repos|descanso) ?:? ?\d{1,3}(?::\d{2})? ?(?:min(?:s|utes?)?|m|secs?|seconds?|s|'|\")(?![a-z])"
+        r"|\d{1,3} ?(?:secs?|seconds?|min|s) (?:rest|between|pause|apart)(?![a-z])"
+        r"|(?:[01]?\d|2[0-3]):[0-5]\d ?- ?(?:[01]?\d|2[0-3]):[0-5]\d(?!\d)"
         r"|(?:amrap|max reps|as many as possible)(?![a-z]):?"
         r"|(?:(?:felt|was|very|really|super|quite|pretty|bit|too) )*"
         r"(?:easy|ok(?:ay)?|good|hard|tough|heavy|light|smooth|fast|slow|solid|grindy|a grind|fine|strong|clean)(?![a-z]| ?-?band)",
@@ -102,7 +104,7 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
     (
         "time",
         rf"\d{{1,4}} ?(?:s|secs?|seconds?|sek) ?{_EACH}|"
-        r"(?:10|\d):[0-5]\d(?!\d)|\d{1,4} ?(?:secs?|seconds?|sek|sekunden|segundos|secondi)(?![a-z])|\d{1,2} ?min(?![a-z])",
+        r"(?:10|\d):[0-5]\d(?!\d)|\d{1,4} ?(?:secs?|seconds?|segs?|sek|sekunden|segundos|secondi)(?![a-z])|\d{1,2} ?min(?![a-z])",
     ),
     ("seconds", r"\d{1,4} ?s(?![a-z]| ?#?\d{1,2} ?[:.)])"),
     (
@@ -114,12 +116,13 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
     ("range", r"\d{1,3} ?(?:-|to|bis) ?\d{1,3}(?![\d.]| ?x| ?kg| ?lb)"),
     ("number", _NUM),
     ("x", r"[x*]|(?:for|fur|por|voor)(?![a-z])"),
-    ("at", r"@|(?:at|with|mit|bei|con|com|avec|met|auf|a)(?![a-z])|w/"),
+    ("at", r"@|(?:at|with|mit|bei|con|com|avec|met|auf|med|a)(?: je| each)?(?![a-z])|w/"),
     ("open", r"[(\[]"),
     ("close", r"[)\]]"),
     ("separator", r"[,;/|:&+\n-]|(?:then|and|und|et|y|e|en)(?= )"),
 )
 _TEMPO = re.compile(r"(?:tempo|kadenz|cadence) ?:? ?[\dx](?:[-/:. ]?[\dx]){2,3}(?![a-z\d])")
+_TICK = re.compile("[✔✓✅☑]\ufe0f?")
 _TOKEN = re.compile(r" *(?:" + "|".join(f"(?P<{kind}>{pattern})" for kind, pattern in _WORDS) + ")")
 _SIGNED = re.compile(rf" *(?P<load>[+-] ?{_NUM}(?: ?{_UNIT})?{_HAND}?)")
 _DASHED = re.compile(r"(?<![\d.,/-])(?<!- )\d{1,2}(?: ?- ?\d{1,2})+(?![\d.]| ?(?:x|kg|lb|rir|rpe|in ))")
@@ -127,7 +130,7 @@ _DASHED = re.compile(r"(?<![\d.,/-])(?<!- )\d{1,2}(?: ?- ?\d{1,2})+(?![\d.]| ?(?
 
 def tokenise(text: str) -> list[Token] | None:
     """The words of a notation in order; None where something in it is no word of any notation."""
-    folded = _with_decimal_points(re.sub(r"[、，]", ",", text))
+    folded = _with_decimal_points(_TICK.sub(" ", re.sub(r"[、，]", ",", text)))
     folded = _DASHED.sub(_as_list, _TEMPO.sub("tempo", folded))
     tokens: list[Token] = []
     place = 0
