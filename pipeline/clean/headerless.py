@@ -65,9 +65,10 @@ def _answered(sheet: Sheet, answer: str) -> dict[str, HeaderCell]:
 
 def _self_evident(sheet: Sheet, knows: Callable[[str], bool]) -> dict[str, HeaderCell]:
     texts = [pl.col(c).is_not_null() for c in sheet.columns]
-    of_sets = sheet.cells.filter(
-        (pl.sum_horizontal(texts) > 1) & ~is_total_row(sheet.cells, sheet.columns[0])
-    )
+    first, second = sheet.columns[0], sheet.columns[min(1, len(sheet.columns) - 1)]
+    is_merged = (pl.col(first) == pl.col(second)).fill_null(value=False) & (len(sheet.columns) > 1)
+    is_title = is_merged | is_total_row(sheet.cells, first)
+    of_sets = sheet.cells.filter((pl.sum_horizontal(texts) > 1) & ~is_title)
     if of_sets.height < 0.5 * sheet.cells.filter(pl.any_horizontal(texts)).height:
         of_sets = sheet.cells  # too many titles to be titles
     kinds = {column: _kind_of_column(of_sets, column, knows) for column in sheet.columns}
