@@ -121,7 +121,7 @@ def _is_title(texts: dict[str, str], lower: dict[str, HeaderCell]) -> bool:
     if len(said) > 1 and len(set(said)) == 1:
         return True
     is_pair = len(said) == 2 and parse_header_cell(said[0].rstrip(" :")).role in ("date", "client")
-    return is_pair and _kind_of(lower) != "unknown"
+    return is_pair and kind_of_header(lower) != "unknown"
 
 
 def _dates_tables(cells: dict[str, HeaderCell], above: Layout, sheet: Sheet) -> bool:
@@ -142,7 +142,7 @@ def _within(layout: Layout, span: Span) -> Layout:
     numbers = {cell.set_number for cell in cells.values() if cell.set_number}
     if len(numbers) == 1 and any(cell.role == "exercise" and cell.set_number for cell in cells.values()):
         cells = {c: replace(cell, set_number=0) for c, cell in cells.items()}
-        return replace(layout, kind=_kind_of(cells), columns=cells, span=span)
+        return replace(layout, kind=kind_of_header(cells), columns=cells, span=span)
     return replace(layout, columns=cells, span=span)
 
 
