@@ -130,9 +130,10 @@ def _named(
 def make_key_types(
     con: duckdb.DuckDBPyConnection, names: Sequence[str], clients: Collection[str] | None
 ) -> dict[str, str]:
-    """Types for the clients (all, or those named) and exercises of these tables of `out`, by column name.
+    """Types for the clients (all, or those named), exercises and muscles of these tables of `out`, by column
+    name.
 
-    Both are few and stand in every row of every model: as a type of their own they are joined and grouped as
+    They are few and stand in every row of every model: as a type of their own they are joined and grouped as
     small numbers, and still read, sorted and printed as the texts they are.
     """
     its_clients = "" if clients is None else " where client_id in (select client_id from its_clients)"
@@ -140,6 +141,7 @@ def make_key_types(
         for column, kind, part in (
             ("client_id", "client_key", its_clients),
             ("exercise_id", "exercise_key", ""),
+            ("muscle", "muscle_key", ""),
         ):
             tables = [name for name in names if column in TABLES[name].column_names]
             found = " union ".join(f"select {column} from out.{name}{part}" for name in tables)  # noqa: S608
@@ -147,7 +149,12 @@ def make_key_types(
                 f"create type {kind} as enum (select {column} from ({found})"  # noqa: S608
                 f" where {column} is not null order by {column})"
             )
-    return {"client_id": "client_key", "exercise_id": "exercise_key", "done_exercise_id": "exercise_key"}
+    return {
+        "client_id": "client_key",
+        "exercise_id": "exercise_key",
+        "done_exercise_id": "exercise_key",
+        "muscle": "muscle_key",
+    }
 
 
 def take_part(
@@ -155,9 +162,10 @@ def take_part(
     names: Sequence[str],
     clients: Collection[str] | None,
     types: Mapping[str, str] | None = None,
+    left_out: Mapping[str, Collection[str]] | None = None,
 ) -> None:
     """Copies of tables of `out` in the connection's own memory: of these clients only, where a table has
-    such. `types`: see `make_key_types`."""
+    such. `types`: see `make_key_types`; `left_out`: columns of tables that stay empty."""
     with _named(con, clients or (), ()):
         for name in names:
             has_client = any(column.name == "client_id" for column in TABLES[name].columns)
@@ -168,7 +176,9 @@ def take_part(
             )
             con.execute(f"drop table if exists {name}")
             con.execute(TABLES[name].create_sql(types=types))
-            con.execute(f"insert into {name} select * from out.{name}{part}")  # noqa: S608
+            unread = (left_out or {}).get(name, ())
+            columns = ", ".join(f'"{c}"' for c in TABLES[name].column_names if c not in unread)
+            con.execute(f"insert into {name} by name select {columns} from out.{name}{part}")  # noqa: S608
 
 
 def give_part(con: duckdb.DuckDBPyConnection, names: Sequence[str]) -> None:

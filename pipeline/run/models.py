@@ -42,6 +42,10 @@ GIVEN = (
 )
 
 
+# what a client wrote is for people to read; no model looks at it
+_UNREAD = {"logged_set": ("exercise_text", "load_text", "note")}
+
+
 def make_calendar(con: duckdb.DuckDBPyConnection, settings: Settings, as_of: date) -> bool:
     """The calendar from the first day of any set or plan on; True where it is no longer what it was."""
     first = history_tables.first_day(con)
@@ -71,7 +75,7 @@ def run_all_models(
     findings: list[list[Finding]] = []
     types = history_tables.make_key_types(con, GIVEN, clients)
     for part in _parts(con, clients):
-        history_tables.take_part(con, GIVEN, part, types)
+        history_tables.take_part(con, GIVEN, part, types, _UNREAD)
         run_models(con, own, lambda name: progress("model", name), types)
         progress("model", "checking what was computed")
         found = check_models(con)

@@ -95,23 +95,17 @@ _INTERVAL = pl.format(
     signed(pl.col("slope") + 1.645 * pl.col("se"), 2),
 )
 _CHANGE = pl.format("last two weeks {} % against the six before", signed(pl.col("change")))
-# worded once a row, then put into reasons and evidence
-_WORDED = {"interval": _INTERVAL, "recent_change": _CHANGE}
+# what a reason says before its figure, and after it
 _REASON = {
-    "progressing": pl.format("Rising: {}.", pl.col("interval")),
-    "plateau": pl.format("No progress beyond measurement error: {}.", pl.col("interval")),
-    "steady": pl.format("Neither clear progress nor a clear standstill: {}.", pl.col("interval")),
-    "over_reaching": pl.format(
-        "Part of a pattern consistent with accumulated fatigue: {}.", pl.col("recent_change")
-    ),
-    "off_plan": pl.lit("The plan as a whole is not being done; see the client."),
-    "planned_deload": pl.lit("A lighter stretch or a break is planned this week."),
-    "returning": pl.lit("Back after a pause; figures below the old level are expected for a while."),
-    "no_recent_log": pl.lit("Nothing logged lately."),
-    "not_enough_data": pl.format(
-        "{} in twelve weeks: too few to tell a trend.",
-        count(pl.col("n_points"), "useful week", "useful weeks"),
-    ),
+    "progressing": ("Rising: ", "."),
+    "plateau": ("No progress beyond measurement error: ", "."),
+    "steady": ("Neither clear progress nor a clear standstill: ", "."),
+    "over_reaching": ("Part of a pattern consistent with accumulated fatigue: ", "."),
+    "off_plan": ("The plan as a whole is not being done; see the client.", ""),
+    "planned_deload": ("A lighter stretch or a break is planned this week.", ""),
+    "returning": ("Back after a pause; figures below the old level are expected for a while.", ""),
+    "no_recent_log": ("Nothing logged lately.", ""),
+    "not_enough_data": ("", " in twelve weeks: too few to tell a trend."),
 }
 _CHANGES = {
     "progressing": "Several exposures without a gain.",
@@ -126,11 +120,25 @@ _CHANGES = {
 }
 
 
-def _pick(choices: dict[str, pl.Expr]) -> pl.Expr:
-    out = pl.lit("")
-    for state, expression in choices.items():
-        out = pl.when(pl.col("state") == state).then(expression).otherwise(out)
-    return out
+def _by_state(texts: dict[str, str]) -> pl.Expr:
+    return pl.col("state").replace_strict(texts, default="", return_dtype=pl.String)
+
+
+def _reason() -> pl.Expr:
+    """The reason in a sentence; columns `interval` and `recent_change` are worded already."""
+    state = pl.col("state")
+    figure = (
+        pl.when(state.is_in(["progressing", "plateau", "steady"]))
+        .then("interval")
+        .when(state == "over_reaching")
+        .then("recent_change")
+        .when(state == "not_enough_data")
+        .then(count(pl.col("n_points"), "useful week", "useful weeks"))
+        .otherwise(pl.lit(""))
+    )
+    before = _by_state({name: text for name, (text, _) in _REASON.items()})
+    after = _by_state({name: text for name, (_, text) in _REASON.items()})
+    return pl.concat_str(before, figure, after)
 
 
 def _evidence() -> pl.Expr:
@@ -206,12 +214,12 @@ def build_lift_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return (
         pl.concat(parts)
         .join(names, on="exercise_id", how="left")
-        .with_columns(**_WORDED)
+        .with_columns(interval=_INTERVAL, recent_change=_CHANGE)
         .with_columns(
             since_week=pl.col("week_start") - pl.duration(days=7 * (pl.col("weeks_in_state") - 1)),
-            reasons=_pick(_REASON),
+            reasons=_reason(),
             evidence=_evidence(),
-            would_change=_pick({state: pl.lit(text) for state, text in _CHANGES.items()}),
+            would_change=_by_state(_CHANGES),
         )
         .select(
             "client_id",
