@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, fields, replace
 from pipeline.errors import WorkspaceError
 
 _WHOLE = {"partitions": (1, 100_000), "sets_at_a_time": (1_000, 5_000_000)}
-_WORDS = {"publish": ("history", "parquet")}
 
 
 @dataclass(frozen=True)
@@ -22,8 +21,8 @@ class SparkSettings:
     - `partitions`: into how many parts rows are sent to be joined and summed.
     - `sets_at_a_time`: about how many sets of a group of clients the statistics take at once; a worker holds
       that many in memory.
-    - `publish`: `history` builds history.duckdb from what Spark made, for dashboards and reports; `parquet`
-      leaves every table in `output` as Parquet, for a roster too large for one file.
+    - `keep`: leave every table of the run in `output` as Parquet, for whoever asks them there. history.duckdb is
+      built in any case.
     - `config`: anything else Spark knows, by its own keys.
     """
 
@@ -33,7 +32,7 @@ class SparkSettings:
     executor_memory: str = "2g"
     partitions: int = 8
     sets_at_a_time: int = 250_000
-    publish: str = "history"
+    keep: bool = False
     config: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -87,8 +86,10 @@ def _checked(settings: SparkSettings, given: Mapping[str, object], where: str) -
                     f"{where}: {key} = {value!r} is not a whole number from {low} to {high}."
                 )
             values[key] = value
-        elif key in _WORDS and value not in _WORDS[key]:
-            raise WorkspaceError(f"{where}: {key} = {value!r} is not one of {', '.join(_WORDS[key])}.")
+        elif key == "keep":
+            if str(value).lower() not in ("true", "false"):
+                raise WorkspaceError(f"{where}: keep = {value!r} is not true or false.")
+            values[key] = str(value).lower() == "true"
         else:
             values[key] = str(value).strip()
     changed = replace(settings, **values)  # type: ignore[arg-type]
@@ -97,8 +98,8 @@ def _checked(settings: SparkSettings, given: Mapping[str, object], where: str) -
             f"{where}: on {changed.master} the workers need a folder they all reach.",
             'Name it as output, such as output = "hdfs:///setwright".',
         )
-    if changed.publish == "parquet" and not changed.output:
-        raise WorkspaceError(f"{where}: publish = 'parquet' needs an output to leave the tables in.")
+    if changed.keep and not changed.output:
+        raise WorkspaceError(f"{where}: keep needs an output to leave the tables in.")
     return changed
 
 

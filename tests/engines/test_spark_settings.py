@@ -46,8 +46,8 @@ def test_what_results_rest_on_is_not_a_setting() -> None:
         ("[spark]\nmaker = 'x'", "has no 'maker'"),
         ("[spark]\npartitions = 0", "partitions = 0"),
         ("[spark]\npartitions = 'many'", "partitions = 'many'"),
-        ("[spark]\npublish = 'csv'", "publish = 'csv'"),
-        ("[spark]\npublish = 'parquet'", "needs an output"),
+        ("[spark]\nkeep = 'some'", "keep = 'some' is not true or false"),
+        ("[spark]\nkeep = true", "needs an output"),
         ("[spark]\nmaster = 'yarn'", "a folder they all reach"),
         ("[spark]\nconfig = 3", "must be a table"),
     ],
@@ -59,13 +59,19 @@ def test_a_wrong_setting_is_named(toml: str, said: str) -> None:
 
 def test_options_go_before_the_file() -> None:
     stated = SparkSettings(master="local[2]", config={"spark.a.b": "1"})
-    found = with_options(stated, ["partitions=40", "spark.c.d=2=3", "master=local[8]"])
+    found = with_options(stated, ["partitions=40", "spark.c.d=2=3", "keep=true", "output=/there"])
     assert found == SparkSettings(
-        master="local[8]", partitions=40, config={"spark.a.b": "1", "spark.c.d": "2=3"}
+        master="local[2]",
+        output="/there",
+        keep=True,
+        partitions=40,
+        config={"spark.a.b": "1", "spark.c.d": "2=3"},
     )
 
 
-@pytest.mark.parametrize("option", ["partitions", "partitions=", "partitions=x", "colour=red", "publish=csv"])
+@pytest.mark.parametrize(
+    "option", ["partitions", "partitions=", "partitions=x", "colour=red", "keep=some", "keep=true"]
+)
 def test_a_wrong_option_is_named(option: str) -> None:
     with pytest.raises(WorkspaceError, match="--spark"):
         with_options(SparkSettings(), [option])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -35,7 +36,12 @@ def both(tmp_path_factory: pytest.TempPathFactory, spark: Any) -> tuple[Path, Pa
     update(open_workspace(one), AS_OF)
     other = one.with_name("on [spark] 100% 'elsewhere'")
     shutil.copytree(DEMO_DATA, other)
-    update(open_workspace(other), AS_OF, spark=SETTINGS)
+    # a file system that is not this machine's, as far as the pipeline can see
+    spark.sparkContext._jsc.hadoopConfiguration().set(
+        "fs.viewfs.mounttable.far.link./setwright", f"file://{one.with_name('kept')}"
+    )
+    far = replace(SETTINGS, output="viewfs://far/setwright", keep=True)
+    update(open_workspace(other), AS_OF, spark=far)
     return one, other
 
 
@@ -58,5 +64,21 @@ def test_every_table_has_the_same_rows(both: tuple[Path, Path]) -> None:
             raise AssertionError(f"{name}: {err}") from err
 
 
-def test_nothing_is_left_of_the_run_but_the_history(both: tuple[Path, Path]) -> None:
+def test_every_table_is_kept_as_parquet_where_that_is_asked(both: tuple[Path, Path]) -> None:
+    [run] = (both[1].parent / "kept").iterdir()
+    expected = tables(both[1])
+    for name in ("logged_set", "rejected_row", "client_week", "planned_exercise", "volume_response"):
+        [folder] = run.glob(f"*/{name}")
+        files = [str(path) for path in folder.rglob("*.parquet")]
+        assert duckdb.read_parquet(files).shape[0] == expected[name].height, name
+    groups = [path.name for path in (run / "records" / "logged_set").iterdir()]
+    assert sorted(groups) == ["client_group=0", "client_group=1"]
+
+
+def test_nothing_of_a_run_is_left_in_the_workspace_but_the_history(both: tuple[Path, Path]) -> None:
     assert not list((both[1] / ".setwright" / "spark").glob("*"))
+
+
+def test_the_next_update_goes_on_from_it_on_any_engine(both: tuple[Path, Path]) -> None:
+    first = open_workspace(both[1]).published_history()
+    assert update(open_workspace(both[1]), AS_OF).published == first

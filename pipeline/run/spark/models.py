@@ -7,6 +7,7 @@ the whole roster (a row a client) is made here, as without Spark.
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -36,15 +37,27 @@ def run_all_models_on_spark(
     """Fill the tables of `out` that models make; the findings of all checks, as `run_all_models` gives them."""
     run = f"run-{datetime.now(UTC):%Y%m%d-%H%M%S}"
     beside = store / "spark" / run
-    root = f"{settings.output.rstrip('/')}/{run}" if settings.output else f"file://{beside}"
     progress("spark", "starting")
     with spark_session(settings) as spark:
-        tables = ParquetTables(spark, root, beside)
+        tables = ParquetTables(spark, _root(settings, beside, run), beside)
+        is_whole = False
         try:
             findings = _run(con, spark, tables, settings, progress)
+            is_whole = not refusals(findings)
         finally:
-            tables.remove()
+            if not (is_whole and settings.keep):
+                tables.remove()
+            shutil.rmtree(beside, ignore_errors=True)
     return findings
+
+
+def _root(settings: SparkSettings, beside: Path, run: str) -> str:
+    """The address of a run's folder; a plain path is one of this machine."""
+    if not settings.output:
+        return f"file://{beside}"
+    if "://" in settings.output:
+        return f"{settings.output.rstrip('/')}/{run}"
+    return f"file://{Path(settings.output).expanduser().resolve() / run}"
 
 
 def _run(
@@ -64,15 +77,23 @@ def _run(
         name: con.table(f"out.{name}").to_arrow_table() for name in GIVEN if not has_client(TABLES[name])
     }
     made = make_tables(spark, tables, shared, settings.partitions, progress)
+    progress("spark", "reading the tables back")
+    published = [name for name in made if name in TABLES]
+    for name in published:
+        tables.read_model(con, name)
     progress("model", "checking what was computed")
-    findings = check_tables(SparkQueries(spark), made)
+    # steps between are Spark's alone; what is published is checked as it will be published
+    findings = check_tables(SparkQueries(spark), set(made) - set(published))
+    with history_tables.inside(con):
+        findings += check_tables(con, published)
     if refusals(findings):
         return findings
-    progress("spark", "reading the tables back")
-    for name in made:
-        if name in TABLES:
-            tables.read_model(con, name)
     make_the_rosters(con)
+    if settings.keep:
+        tables.drop_model(PACKED_TABLE)
+        tables.drop_model("roster_review")  # its order is the roster's
+        rest = {*history_tables.RECORD_TABLES, *OF_THE_ROSTER, "roster_review"} - set(GIVEN)
+        tables.write_records(con, sorted(rest), groups)
     with history_tables.inside(con):
         return [*findings, *check_tables(con, OF_THE_ROSTER)]
 

@@ -1,7 +1,7 @@
 """Tables of a run as Parquet: written from the history under construction, and read into it again.
 
-    <output>/<run>/records/<table>/client_group=3/*.parquet    what was cleaned and validated
-    <output>/<run>/tables/<table>/*.parquet                    what models made
+    <output>/<run>/records/<table>/client_group=3/*.parquet    what was cleaned and validated, what is the roster's
+    <output>/<run>/tables/<table>/*.parquet                    what models made on Spark
 
 All rows of a client lie in one `client_group`, a number given so that groups are of like size: a folder a
 client would be a hundred thousand folders. Rows that are nobody's lie in group -1; models do not see them.
@@ -116,8 +116,13 @@ class ParquetTables:
         if self._local is None:
             shutil.rmtree(here)
 
+    def drop_model(self, name: str) -> None:
+        """Take away what a model made."""
+        path, files = self._hadoop(f"{self.root}/tables/{name}")
+        files.delete(path, True)
+
     def remove(self) -> None:
-        """Take the run's tables away."""
+        """Take all tables of the run away."""
         path, files = self._hadoop(self.root)
         files.delete(path, True)
 
