@@ -4,7 +4,8 @@
 --
 -- Within reach are the days of the session's own week and, for a session with a planned date, the days of the
 -- next or the last week that lie no more than two days from it: Sunday's session done on Monday.
--- A planned exercise found as written counts 1, a listed alternative 0.9, one of the same pattern 0.6.
+-- A planned exercise found as written counts 1, a listed alternative 0.9, one of the same pattern 0.6; counted
+-- in tenths, so that sums are exact and no day falls short of a limit by a rounding error.
 -- fit: that sum over the planned exercises; days_apart is 0 for sessions without a planned date. A day fits
 -- when it holds a third of the session (a fifth on the planned date), or when half of the day is from the
 -- session.
@@ -74,7 +75,7 @@ as_written as (
         session_item.session_date,
         session_item.week_start as day_week_start,
         session_item.n_items_of_day,
-        1e0 as quality
+        10 as quality
     from reached
     inner join session_item
         on
@@ -94,7 +95,7 @@ listed as (
         session_item.session_date,
         session_item.week_start as day_week_start,
         session_item.n_items_of_day,
-        9e-1 as quality
+        9 as quality
     from reached
     inner join session_item
         on
@@ -115,7 +116,7 @@ alike as (
         session_item.session_date,
         session_item.week_start as day_week_start,
         session_item.n_items_of_day,
-        6e-1 as quality
+        6 as quality
     from reached
     inner join stg_similar_exercise on reached.exercise_id = stg_similar_exercise.exercise_id
     inner join session_item
@@ -169,8 +170,8 @@ fitted as (
         session_date,
         day_week_start,
         n_items_of_day,
-        sum(quality) as fit,
-        sum(case when quality >= 1 then 1 else 0 end) as n_exact
+        sum(quality) / 1e1 as fit,
+        sum(case when quality >= 10 then 1 else 0 end) as n_exact
     from found
     group by
         client_id,
