@@ -12,7 +12,7 @@ import pytest
 from pipeline.cli import COMMANDS, setwright
 
 ROOT = Path(__file__).resolve().parents[1]
-PAGES = ["README.md", "DEVELOPERS.md", "dashboards/deployment.md"]
+PAGES = ["README.md", "DEVELOPERS.md", "dashboards/deployment.md", "pipeline/run/spark/README.md"]
 
 
 def lines_of_code(page: str) -> list[str]:
