@@ -67,18 +67,18 @@ def test_days_missed_in_one_stretch_over_a_sunday_count_once() -> None:
     ratio = np.array([[2.0, 2.0]])
     no, trained = np.zeros((1, 2), dtype=bool), np.ones((1, 2), dtype=bool)
     joined = np.array([[False, True]])
-    # by hand: 2 + 2 = 4 apart; 2 + (2.5 − 2) = 2.5 joined
+    # by hand: 2 + 2 = 4 apart; 2 + (2.8 − 2) = 2.8 joined
     assert add_up(ratio, no, no, trained)[0, 1] == pytest.approx(4.0)
     assert add_up(ratio, joined, no, trained)[0, 1] == pytest.approx(MOST_A_WEEK)
 
 
 def test_who_is_back_keeps_what_the_weeks_before_the_silence_said() -> None:
-    ratio = np.array([[0.0, 2.0, 2.5, 0.0]])
+    ratio = np.array([[0.0, 1.5, 2.0, 0.0]])
     no = np.zeros((1, 4), dtype=bool)
     trained = np.array([[True, True, False, True]])
     back = np.array([[False, False, False, True]])
-    assert add_up(ratio, no, back, trained)[0, 2] == pytest.approx(4.5)
-    assert add_up(ratio, no, back, trained)[0, 3] == pytest.approx(2.0)
+    assert add_up(ratio, no, back, trained)[0, 2] == pytest.approx(3.5)
+    assert add_up(ratio, no, back, trained)[0, 3] == pytest.approx(1.5)
 
 
 def test_the_sum_never_falls_below_nothing_nor_rises_without_end() -> None:
@@ -90,9 +90,9 @@ def test_the_sum_never_falls_below_nothing_nor_rises_without_end() -> None:
 
 
 def test_a_weeks_ratio_is_that_of_its_sessions() -> None:
-    # by hand: 2 done and 2 missed of 4 at 0.9: 2 ln(0.5/0.9) + 2 ln(0.5/0.1) = −1.1756 + 3.2189
+    # by hand: 2 done and 2 missed of 4 at 0.9: 2 ln(0.4/0.9) + 2 ln(0.6/0.1) = −1.6219 + 3.5835
     ratio = session_ratio(np.array([[4.0]]), np.array([[0.5]]), np.array([[0.9]]))
-    assert ratio[0, 0] == pytest.approx(2.0433, abs=1e-4)
+    assert ratio[0, 0] == pytest.approx(1.9617, abs=1e-4)
     assert set_ratio(np.array([[0.75, np.nan]]))[0].tolist() == pytest.approx([0.0, 0.0])
 
 

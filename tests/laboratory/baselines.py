@@ -8,12 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-import polars as pl
 
 from pipeline.analyse.states.panel import Grid
 from pipeline.analyse.states.score import latch
-from tests.laboratory.fit import Sample
-from tests.laboratory.scorer import Result, score_flags
+from tests.laboratory.fit import Sample, pooled_flags
+from tests.laboratory.scorer import Result
 
 Rival = Callable[[Sample], Grid]
 
@@ -44,12 +43,6 @@ RIVALS: dict[str, dict[str, Rival]] = {
 
 def best_rival(samples: list[Sample], kind: str, rival: Rival, alarms: float) -> Result | None:
     """The rival's best threshold with at most `alarms` false alarms a client-year."""
-    weeks = pl.concat(
-        [s.weeks.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
-    )
-    truth = pl.concat(
-        [s.truth.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
-    )
     values, told = [], []
     for sample in samples:
         g = sample.grids
@@ -66,13 +59,11 @@ def best_rival(samples: list[Sample], kind: str, rival: Rival, alarms: float) ->
     for quantile in np.linspace(0.75, 0.998, 32):
         for width in (0.0, 0.5):
             enter = float(np.quantile(known, quantile))
-            flags = np.concatenate(
-                [
-                    latch(v, enter, enter - width * float(known.std()), ~t)[s.at]
-                    for v, t, s in zip(values, told, samples, strict=True)
-                ]
-            )
-            result = score_flags(weeks, flags, truth, kind)
+            flags = [
+                latch(v, enter, enter - width * float(known.std()), ~t)[s.at]
+                for v, t, s in zip(values, told, samples, strict=True)
+            ]
+            result = pooled_flags(samples, flags, kind)
             if result.false_alarms <= alarms and (best is None or result.found > best.found):
                 best = result
     return best

@@ -6,7 +6,9 @@ figures that a coach can read; nothing is fitted on a coach's machine.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import reduce
+from operator import add
 
 import numpy as np
 import polars as pl
@@ -18,7 +20,7 @@ from pipeline.analyse.states.decision import decide
 from pipeline.analyse.states.panel import Axis, Grid
 from pipeline.analyse.states.score import CLIP, Score, Term
 from tests.laboratory.roster import Roster
-from tests.laboratory.scorer import Result, score_flags, week_truth
+from tests.laboratory.scorer import Marks, Result, week_truth
 from tests.laboratory.tables import load_tables, run_states
 
 
@@ -33,6 +35,13 @@ class Sample:
     at: tuple[np.ndarray, np.ndarray]
     truth: pl.DataFrame
     clients: pl.DataFrame
+    _marks: dict[str, Marks] = field(default_factory=dict)
+
+    def marks(self, kind: str) -> Marks:
+        """The truth of a state on the rows of `weeks`, laid once."""
+        if kind not in self._marks:
+            self._marks[kind] = Marks(self.weeks, self.truth, kind)
+        return self._marks[kind]
 
     def column(self, name: str) -> np.ndarray:
         """A signal at the rows of `weeks`."""
@@ -118,45 +127,41 @@ def states_of(sample: Sample, scores: dict[str, Score]) -> np.ndarray:
 
 
 def pooled(samples: list[Sample], scores: dict[str, Score], kind: str) -> Result:
-    """Score of a state over several samples, client ids kept apart."""
-    weeks = pl.concat(
-        [s.weeks.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
-    )
-    truth = pl.concat(
-        [s.truth.with_columns(client_id=f"{i}-" + pl.col("client_id")) for i, s in enumerate(samples)]
-    )
-    flags = np.concatenate([states_of(s, scores) == kind for s in samples])
-    return score_flags(weeks, flags, truth, kind)
+    """Score of a state over several samples."""
+    return pooled_flags(samples, [states_of(s, scores) == kind for s in samples], kind)
+
+
+def pooled_flags(samples: list[Sample], flags: list[np.ndarray], kind: str) -> Result:
+    """Score of `flags` (bool, one a row of each sample's `weeks`) over several samples."""
+    return reduce(add, (s.marks(kind).tally(f) for s, f in zip(samples, flags, strict=True))).result()
 
 
 PLATEAU_SIGNALS = (
     "stall_chance",
-    "slump_chance",
     "shown_bests_3",
-    "shown_bests_6",
-    "bare_slope_4",
+    "slope_8",
     "slope_16",
+    "reserve_breadth_1",
     "attendance_4",
 )
 OVER_REACHING_SIGNALS = (
     "slump_chance",
     "stall_chance",
     "surprise",
-    "short_slump_odds",
+    "bare_change_1",
     "bare_breadth_1",
     "reserve_z_1",
     "failed_share",
     "strain",
-    "strain_2",
     "dose_1",
     "dose_3",
 )
 GRID = {
-    "plateau": ((0.0, 0.1), (0.4, 0.8), np.linspace(0.82, 0.94, 19)),
-    "over_reaching": ((0.0, 0.2), (0.5, 1.0), np.linspace(0.93, 0.985, 17)),
+    "plateau": ((0.0,), (1.2, 1.6), np.linspace(0.80, 0.94, 29)),
+    "over_reaching": ((0.2,), (0.5, 1.0), np.linspace(0.93, 0.985, 23)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.77, 0.47, 5.8, 0.05), "over_reaching": (0.25, 0.6, 1.4, 0.15)}
+AIMS = {"plateau": (0.68, 0.48, 5.5, 0.05), "over_reaching": (0.22, 0.6, 1.3, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

@@ -54,36 +54,97 @@ def week_truth(weeks: pl.DataFrame, truth: pl.DataFrame, kind: str, grace_days: 
     return out
 
 
-def score_flags(weeks: pl.DataFrame, flags: np.ndarray, truth: pl.DataFrame, kind: str) -> Result:
-    """Score `flags` (bool, one a row of `weeks`: client_id, week_end; sorted) on the events of `kind`.
+@dataclass(frozen=True)
+class Tally:
+    """Counts behind a `Result`; tallies of several rosters add up."""
 
-    Events no week of which is in `weeks` are left out.
-    """
-    near, inside = week_truth(weeks, truth, kind, GRACE_DAYS), week_truth(weeks, truth, kind)
-    marked = weeks.with_columns(flag=pl.Series(flags), near=pl.Series(near))
-    spans = truth.filter(pl.col("kind") == kind).with_row_index("event")
-    sundays = spans.join(marked, on="client_id").filter(
-        (pl.col("week_end") >= pl.col("first"))
-        & (pl.col("week_end") <= pl.col("last") + pl.duration(days=GRACE_DAYS))
-    )
-    events = sundays.group_by("event").agg(
-        found=pl.col("flag").any(),
-        delay=((pl.col("week_end") - pl.col("first")).dt.total_days() / 7).filter(pl.col("flag")).min(),
-    )
-    runs = marked.with_columns(run=pl.struct("client_id", "flag").rle_id()).filter(pl.col("flag"))
-    false = runs.group_by("run").agg(pl.col("near").any()).filter(~pl.col("near")).height
-    years = len(weeks) / 52
-    n_flags = int(flags.sum())
-    delay = events["delay"].median()
-    return Result(
-        n_events=events.height,
-        found=float(events["found"].mean() or 0.0),
-        delay_weeks=float(delay) if delay is not None else float("nan"),  # type: ignore[arg-type]
-        false_alarms=false / max(years, 1e-9),
-        precision=float((flags & near).sum() / max(n_flags, 1)),
-        recall=float((flags & inside).sum() / max(inside.sum(), 1)),
-        flagged=n_flags / max(len(weeks), 1),
-    )
+    n_events: int
+    delays: np.ndarray
+    false_runs: int
+    n_weeks: int
+    n_flags: int
+    n_near: int
+    n_hits: int
+    n_inside: int
+
+    def __add__(self, other: Tally) -> Tally:
+        return Tally(
+            self.n_events + other.n_events,
+            np.concatenate([self.delays, other.delays]),
+            self.false_runs + other.false_runs,
+            self.n_weeks + other.n_weeks,
+            self.n_flags + other.n_flags,
+            self.n_near + other.n_near,
+            self.n_hits + other.n_hits,
+            self.n_inside + other.n_inside,
+        )
+
+    def result(self) -> Result:
+        """The rates."""
+        return Result(
+            n_events=self.n_events,
+            found=len(self.delays) / max(self.n_events, 1),
+            delay_weeks=float(np.median(self.delays)) if len(self.delays) else float("nan"),
+            false_alarms=self.false_runs / max(self.n_weeks / 52, 1e-9),
+            precision=self.n_near / max(self.n_flags, 1),
+            recall=self.n_hits / max(self.n_inside, 1),
+            flagged=self.n_flags / max(self.n_weeks, 1),
+        )
+
+
+class Marks:
+    """The truth of one state laid on `weeks` (client_id, week_end; sorted, no week left out within a client),
+    so that many sets of flags can be scored on it. Events no week of which is there are left out."""
+
+    def __init__(self, weeks: pl.DataFrame, truth: pl.DataFrame, kind: str) -> None:
+        self.near, self.inside = week_truth(weeks, truth, kind, GRACE_DAYS), week_truth(weeks, truth, kind)
+        clients = weeks["client_id"].rle_id().to_numpy()
+        self.starts = np.r_[True, clients[1:] != clients[:-1]]
+        spans = truth.filter(pl.col("kind") == kind).with_row_index("event")
+        events = (
+            weeks.with_row_index("row")
+            .join(spans, on="client_id")
+            .filter(
+                (pl.col("week_end") >= pl.col("first"))
+                & (pl.col("week_end") <= pl.col("last") + pl.duration(days=GRACE_DAYS))
+            )
+            .group_by("event")
+            .agg(
+                pl.col("row").min(),
+                after=pl.col("row").max() + 1,
+                days=(pl.col("week_end") - pl.col("first")).dt.total_days().min(),
+            )
+            .sort("event")
+        )
+        self.row, self.after = (
+            events["row"].cast(pl.Int64).to_numpy(),
+            events["after"].cast(pl.Int64).to_numpy(),
+        )
+        self.days = events["days"].to_numpy()
+
+    def tally(self, flags: np.ndarray) -> Tally:
+        """Count `flags` (bool, one a week)."""
+        n = len(flags)
+        ahead = np.r_[np.where(flags, np.arange(n), n), n]
+        ahead = np.minimum.accumulate(ahead[::-1])[::-1]
+        found = ahead[self.row] < self.after
+        run = np.cumsum(flags & (self.starts | ~np.r_[False, flags[:-1]]))
+        false = len(np.unique(run[flags])) - len(np.unique(run[flags & self.near]))
+        return Tally(
+            n_events=len(self.row),
+            delays=((self.days + 7 * (ahead[self.row] - self.row)) / 7)[found],
+            false_runs=false,
+            n_weeks=n,
+            n_flags=int(flags.sum()),
+            n_near=int((flags & self.near).sum()),
+            n_hits=int((flags & self.inside).sum()),
+            n_inside=int(self.inside.sum()),
+        )
+
+
+def score_flags(weeks: pl.DataFrame, flags: np.ndarray, truth: pl.DataFrame, kind: str) -> Result:
+    """Score `flags` (bool, one a row of `weeks`, see `Marks`) on the events of `kind`."""
+    return Marks(weeks, truth, kind).tally(flags).result()
 
 
 def share_flagged(weeks: pl.DataFrame, flags: np.ndarray, truth: pl.DataFrame, kind: str) -> float:

@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.analyse.states import STATE_MODELS
 from pipeline.contract import TABLES
-from pipeline.model.sql_models import write_table
+from pipeline.model.sql_models import read_models, run_models, write_table
 from tests.laboratory.roster import FIRST_DAY, Roster
 from tests.laboratory.training import CATALOGUE
 
@@ -97,6 +97,7 @@ def load_tables(
             write_table(con, name, frames[name])
         else:
             con.execute(table.create_sql())
+    run_models(con, [model for model in read_models() if model.name == "plan_day_in_force"])
     write_table(con, "adherence_at_week_end", simple_adherence(con))
     return con
 

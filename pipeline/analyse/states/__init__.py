@@ -4,8 +4,8 @@ What arrives: accepted sets, plans, check-ins and `adherence_at_week_end`. What 
 `lift_week` and `roster_review` of the contract, by way of two temporary tables (`state_lift_week`,
 `client_signal`).
 
-The way: `observations` (a figure a lift and week) → `lift_signals` (with `strength`, `slump` and the running
-model in `regimes`) and `context`, `omissions` (what surrounds the lifts, what of the plan is left out) →
+The way: `observations` (a figure a lift and week) → `lift_signals` (with `strength` and the running model in
+`regimes`) and `context`, `omissions` (what surrounds the lifts, what of the plan is left out) →
 `signals` (all of them by client and week) → `score` and `decision` (weigh them, keep states from flickering,
 order them) → `wording`, `options`, `roster`. Weights and thresholds are in score.toml; tests/laboratory made them.
 """
@@ -35,6 +35,7 @@ STATE_MODELS: list[tuple[str, tuple[str, ...], Build]] = [
             "calendar",
             "client",
             "plan_slot",
+            "plan_day_in_force",
             "check_in",
             "excused_span",
             "adherence_at_week_end",

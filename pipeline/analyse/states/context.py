@@ -121,18 +121,32 @@ def _session_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid
 
 
 def _plan_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid]:
-    versions = (
-        con.sql("""
-        select client_id, valid_from, max(valid_to) as valid_to, max(lower(coalesce(phase, ''))) as phase,
-          coalesce(sum(sets), 0) as week_sets
-        from plan_slot where valid_from is not null
-        group by client_id, valid_from order by client_id, valid_from
-    """)
-        .pl()
-        .with_columns(before=pl.col("week_sets").shift(1).over("client_id"))
-    )
+    """The plan by `plan_day_in_force`, so that what a deload is laid over goes on after it.
+
+    A stretch is a run of days under one version. It is lighter if its sets a week are fewer than those of the
+    stretch before it; the plan's age counts from the version's own start, whatever was laid over it since.
+    """
+    days = con.sql("""
+        with version as (
+          select client_id, coalesce(plan, '') as plan, valid_from,
+            max(lower(coalesce(phase, ''))) as phase, coalesce(sum(sets), 0) as week_sets
+          from plan_slot where valid_from is not null
+          group by all
+        ),
+        in_force as (
+          select f.client_id, f.day, f.week_start, f.valid_from, max(v.phase) as phase,
+            sum(v.week_sets) as week_sets
+          from plan_day_in_force as f
+          join version as v
+            on v.client_id = f.client_id and v.plan = f.plan and v.valid_from = f.valid_from
+          join calendar as c on c.day = f.day
+          where c.is_complete_week
+          group by f.client_id, f.day, f.week_start, f.valid_from
+        )
+        select * from in_force order by client_id, day
+    """).pl()
     empty = np.zeros(axis.shape)
-    if versions.is_empty() or axis.n_weeks == 0:
+    if days.is_empty() or axis.n_weeks == 0:
         nothing = np.full(axis.shape, np.nan)
         return {
             "deload_days": empty,
@@ -141,40 +155,36 @@ def _plan_grids(con: duckdb.DuckDBPyConnection, axis: Axis) -> dict[str, Grid]:
             "plan_sets": nothing,
             "plan_age_weeks": nothing,
         }
-    calendar = con.sql("select day, week_start from calendar where is_complete_week").pl()
-    days = (
-        versions.select("client_id")
-        .unique()
-        .join(calendar, how="cross")
-        .sort("day")
-        .join_asof(
-            versions.sort("valid_from"),
-            left_on="day",
-            right_on="valid_from",
-            by="client_id",
-            strategy="backward",
-            check_sortedness=False,
+    days = days.with_columns(stretch=pl.struct("client_id", "valid_from").rle_id())
+    stretches = (
+        days.group_by("stretch", maintain_order=True)
+        .agg(
+            pl.col("client_id").first(),
+            starts=pl.col("day").first(),
+            week_sets=pl.col("week_sets").first(),
+            is_deload=pl.col("phase").first().str.contains(DELOAD_PHASE.pattern),
+            is_break=pl.col("phase").first().str.contains(BREAK_PHASE.pattern),
         )
-        .filter(
-            pl.col("valid_from").is_not_null()
-            & (pl.col("valid_to").is_null() | (pl.col("day") <= pl.col("valid_to")))
-        )
+        .with_columns(before=pl.col("week_sets").shift(1).over("client_id"))
         .with_columns(
-            age=(pl.col("day") - pl.col("valid_from")).dt.total_days(),
-            is_deload=pl.col("phase").str.contains(DELOAD_PHASE.pattern),
-            is_break=pl.col("phase").str.contains(BREAK_PHASE.pattern),
+            is_light=(pl.col("week_sets") <= LIGHT_PLAN_SHARE * pl.col("before")) & (pl.col("week_sets") > 0)
         )
+        .select("stretch", "starts", "is_deload", "is_break", "is_light")
     )
-    week = days.group_by("client_id", "week_start").agg(
-        deload=pl.col("is_deload").sum(),
-        pause=(pl.col("is_break") & ~pl.col("is_deload")).sum(),
-        light=(
-            (pl.col("week_sets") <= LIGHT_PLAN_SHARE * pl.col("before"))
-            & (pl.col("age") < LIGHT_PLAN_DAYS)
-            & (pl.col("week_sets") > 0)
-        ).sum(),
-        sets=pl.col("week_sets").mean(),
-        age=pl.col("age").max() / 7.0,
+    week = (
+        days.join(stretches, on="stretch", how="left", maintain_order="left")
+        .with_columns(
+            is_young=(pl.col("day") - pl.col("starts")).dt.total_days() < LIGHT_PLAN_DAYS,
+            age=(pl.col("day") - pl.col("valid_from")).dt.total_days(),
+        )
+        .group_by("client_id", "week_start")
+        .agg(
+            deload=pl.col("is_deload").sum(),
+            pause=(pl.col("is_break") & ~pl.col("is_deload")).sum(),
+            light=(pl.col("is_light") & pl.col("is_young")).sum(),
+            sets=pl.col("week_sets").mean(),
+            age=pl.col("age").max() / 7.0,
+        )
     )
     return {
         "deload_days": np.nan_to_num(axis.spread(week, "deload")),

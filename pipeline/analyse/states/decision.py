@@ -32,7 +32,7 @@ RISING_ENTER, RISING_LEAVE = 0.85, 0.5
 LEAST_SLOPE_PCT = 0.03
 """The pooled slope of eight weeks counts as progress from so many standard errors on, until it falls below
 the second figure, and never below this many per cent a week [P]."""
-CUT_DOUBT = 1.0
+CUT_DOUBT = 1.5
 """Log odds taken off accumulated fatigue while bodyweight falls: strength may fall with it [P]."""
 BRIDGE_WEEKS = 2
 """A planned lighter stretch of so many weeks at most leaves the run of the state around it whole."""

@@ -13,10 +13,8 @@ import numpy as np
 import polars as pl
 
 from pipeline.analyse.states.panel import Axis, Grid, trailing_mean, trailing_sum, weeks_since
-from pipeline.analyse.states.regimes import follow_regimes, log_odds
-from pipeline.analyse.states.slump import slump_odds
+from pipeline.analyse.states.regimes import follow_regimes, log_odds, tired_ratio
 from pipeline.analyse.states.strength import (
-    REFERENCE_WEEKS,
     Curve,
     Lifts,
     fit_bests,
@@ -33,15 +31,11 @@ LIGHT_LOAD_PCT = -5.0
 LIGHT_BREADTH = 0.8
 LIGHT_SETS = 0.8
 """A lighter week nobody planned: loads down by this (%), on so many lifts, with so many sets [P]."""
-WINDOWS = (4, 8, 16)
-BARE_WINDOWS = (4,)
-COMPARED = {"shown": (1, 2, 3), "bare": (1,), "reserve": (1, 2)}
+WINDOWS = (8, 16)
+COMPARED = {"shown": (1, 2), "bare": (1,), "reserve": (1, 2)}
 """Weeks of each series that are held against those before."""
 ONE_REP = 0.025
 """One repetition in reserve in log units of load: 100/(30 + r) % at r = 10."""
-SHORTFALL_WINDOW = 10
-SHORTFALL_SPREAD = 0.002
-"""Weeks, two back, whose slope says how a client was gaining, and the spread around their own rate."""
 
 
 @dataclass(frozen=True)
@@ -136,35 +130,24 @@ def own_light_weeks(lifts: LiftGrids) -> Grid:
     return light
 
 
-def _slopes(lifts: LiftGrids, noise: Grid, bare_noise: Grid, curve: Curve) -> dict[str, Grid]:
+def _slopes(lifts: LiftGrids, noise: Grid, curve: Curve) -> dict[str, Grid]:
     out: dict[str, Grid] = {}
-    for name, series, error, windows in (
-        ("", lifts.shown, noise, WINDOWS),
-        ("bare_", lifts.bare, bare_noise, BARE_WINDOWS),
-    ):
-        totals = total_up(series)
-        for weeks in windows:
-            trend = fit_trend(series, error, weeks, curve=curve, totals=totals)
-            shrunk = trend.precision / (trend.precision + 1 / SLOPE_SPREAD**2)
-            out[f"{name}slope_{weeks}"] = 100 * trend.slope * shrunk
-            if weeks == 8:
-                out["slope_raw"] = 100 * trend.slope
-                out["slope_se"] = 100 / np.sqrt(np.maximum(trend.precision, 1.0))
-                out["n_points"], out["n_lifts"] = trend.n, trend.lifts
+    totals = total_up(lifts.shown)
+    for weeks in WINDOWS:
+        trend = fit_trend(lifts.shown, noise, weeks, curve=curve, totals=totals)
+        shrunk = trend.precision / (trend.precision + 1 / SLOPE_SPREAD**2)
+        out[f"slope_{weeks}"] = 100 * trend.slope * shrunk
+        if weeks == 8:
+            out["slope_raw"] = 100 * trend.slope
+            out["slope_se"] = 100 / np.sqrt(np.maximum(trend.precision, 1.0))
+            out["n_points"], out["n_lifts"] = trend.n, trend.lifts
     return out
 
 
-def _changes(
-    lifts: LiftGrids, noise: Grid, bare_noise: Grid, curve: Curve, own_rate: Grid
-) -> dict[str, Grid]:
-    """The last weeks against those before, and how far a client who was gaining is short of where the gain
-    would have led."""
+def _changes(lifts: LiftGrids, noise: Grid, bare_noise: Grid, curve: Curve) -> dict[str, Grid]:
+    """The last weeks against those before."""
     out: dict[str, Grid] = {}
     rep_noise = np.full_like(noise, ONE_REP)
-    recent = fit_trend(lifts.shown, noise, SHORTFALL_WINDOW, lag=2, curve=curve)
-    certainty = recent.precision + 1 / SHORTFALL_SPREAD**2
-    was_gaining = (recent.slope * recent.precision + own_rate / SHORTFALL_SPREAD**2) / certainty
-    short: dict[int, tuple[Grid, Grid]] = {}
     for name, series, error, bend in (
         ("shown", lifts.shown, noise, curve),
         ("bare", lifts.bare, bare_noise, curve),
@@ -176,27 +159,24 @@ def _changes(
             out[f"{name}_z_{weeks}"] = np.clip(change.z, -6, 6)
             out[f"{name}_breadth_{weeks}"] = change.breadth
             out[f"{name}_lifts_{weeks}"] = change.lifts
-            if name == "shown":
-                apart = max(2, weeks) + (REFERENCE_WEEKS - weeks) / 2
-                error_2 = 1 / np.maximum(change.precision, 1e-9) + apart**2 / certainty
-                gap = np.where(change.precision > 0, change.mean - apart * was_gaining, 0.0)
-                sure = np.where(change.precision > 0, 1 / error_2, 0.0)
-                short[weeks] = (gap, sure)
-    out["short_slump_odds"] = slump_odds(short)
     return out
 
 
-def strength_signals(lifts: LiftGrids, expected: Grid, told: Grid) -> dict[str, Grid]:
+def strength_signals(
+    lifts: LiftGrids, expected: Grid, told: Grid, strain: Grid, answers: Grid
+) -> dict[str, Grid]:
     """Every signal of the lifts, clients × weeks.
 
     `expected` is the usual weekly gain of each client's training age (clients), `told` 1 where a week is
-    trained and not quiet (clients × weeks).
+    trained and not quiet, `strain` how tired the check-ins sound in standard deviations and `answers` how many
+    were given (clients × weeks).
     """
     light = own_light_weeks(lifts)
     lifts = lifts.without(light)
     noise, bare_noise = fit_noise(lifts.shown), fit_noise(lifts.bare)
     curve = fit_curve(lifts.shown)
-    regimes = follow_regimes(lifts.shown, noise, expected, told * (1.0 - light), curve)
+    tired = tired_ratio(strain, answers)
+    regimes = follow_regimes(lifts.shown, noise, expected, told * (1.0 - light), curve, tired)
     out: dict[str, Grid] = {
         "own_light": light,
         "stall_chance": log_odds(regimes.stall),
@@ -205,8 +185,8 @@ def strength_signals(lifts: LiftGrids, expected: Grid, told: Grid) -> dict[str, 
         "rate_now": 100 * regimes.rate_now,
         "surprise": np.clip(regimes.surprise, -4, 4),
     }
-    out.update(_slopes(lifts, noise, bare_noise, curve))
-    out.update(_changes(lifts, noise, bare_noise, curve, regimes.own_rate))
+    out.update(_slopes(lifts, noise, curve))
+    out.update(_changes(lifts, noise, bare_noise, curve))
     for name, series in (("shown", lifts.shown), ("top", lifts.top)):
         bests, could = fit_bests(series)
         for weeks in (3, 6):

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from pipeline.analyse.states.panel import Grid, trailing_sum
 
 ON_PLAN = 0.92
-OFF_PLAN = 0.5
+OFF_PLAN = 0.4
 """Share of sessions that a client on plan and one off it does [P]."""
 USUAL_WEIGHT = 20.0
 LEAST_USUAL, MOST_USUAL = 0.84, 0.93
@@ -30,9 +30,9 @@ leaves out a third of the plan every week is off it, however usual that is."""
 HABIT_WEEKS, HABIT_LAG = 20, 6
 WHOLE, SHORT, BLUR = 0.95, 0.55, 0.18
 """Share of a session's sets done by a client on plan, by one who cuts sessions short, and its spread [P]."""
-MOST_A_WEEK = 2.5
-LEAST_A_WEEK = -1.8
-MOST_ODDS = 4.6
+MOST_A_WEEK = 2.8
+LEAST_A_WEEK = -2.4
+MOST_ODDS = 4.0
 AFRESH_ODDS = 1.2
 """What a silence itself may leave of the log odds when a client is back."""
 BOTH = 0.5

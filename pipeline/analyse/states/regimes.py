@@ -7,7 +7,8 @@ regime with its age or depth is followed by a Kalman filter of its own, weighed 
 week (a switching state-space model: Kim 1994, doi:10.1016/0304-4076(94)90036-1; explicit durations: Yu 2010,
 doi:10.1016/j.artint.2009.11.011). Where several roads lead into one regime they are joined by their moments.
 The offsets of the lifts and the error that all lifts of a client share are learned along the way, so that a
-noisy client must show more before anything is said.
+noisy client must show more before anything is said. What the check-ins say weighs the depths of a slump
+beside what the lifts say.
 
 It answers: how likely is it that this client stands still now, how likely that they are tired, and how fast
 do they get on? All of it looks back only: week t is never touched by a later one.
@@ -44,6 +45,10 @@ DEPTHS = np.array([0.025, 0.05, 0.08, 0.11])
 SLUMP_START = 1 / 45
 DEEPER, SHALLOWER = 0.3, 0.4
 """Depths of a slump, how often one begins, and how often it moves a step up or down in a week [P]."""
+STRAIN_PER_DEPTH = 30.0
+SILENT_SHARE = 0.3
+"""Standard deviations by which check-ins shift for a slump of all strength: 1.5 at 5 % [P]; and the share of
+weeks in which a client's answers say nothing of it."""
 WOBBLE = 0.0035
 """Weekly wobble of the level (log units) [P]."""
 AWAY_WOBBLE = 0.004
@@ -105,12 +110,29 @@ def _spread_rates(weight: Grid) -> Grid:
     return out
 
 
-def follow_regimes(lifts: Lifts, noise: Grid, expected: Grid, told: Grid, curve: Curve) -> Regimes:
+def tired_ratio(strain: Grid, answers: Grid) -> NDArray[np.float64]:
+    """Likelihood of the week's check-ins under each depth of a slump against a usual week (… × depths)."""
+    shift = STRAIN_PER_DEPTH * DEPTHS
+    ratio = np.exp(np.clip(strain[..., None] * shift - shift**2 / 2, -6, 6))
+    heard = np.where(answers > 0, 1.0 - SILENT_SHARE, 0.0)[..., None]
+    out: NDArray[np.float64] = heard * ratio + (1.0 - heard)
+    return out
+
+
+def follow_regimes(
+    lifts: Lifts,
+    noise: Grid,
+    expected: Grid,
+    told: Grid,
+    curve: Curve,
+    tired: NDArray[np.float64] | None = None,
+) -> Regimes:
     """Run the model over the weeks.
 
     `lifts`, `noise` (stretches × weeks) and `curve` as in `strength`; `expected` the usual weekly gain of the
     client's training age (clients); `told` 1 where a week tells something, 0 where the client is away, just
-    back or on a lighter week (clients × weeks). Returns grids of clients × weeks.
+    back or on a lighter week (clients × weeks); `tired` what check-ins say (`tired_ratio`). Returns grids of
+    clients × weeks.
     """
     n_clients, n_weeks = lifts.n_clients, lifts.y.shape[1]
     n_rates, move = len(RATES), _moves()
@@ -166,6 +188,8 @@ def follow_regimes(lifts: Lifts, noise: Grid, expected: Grid, told: Grid, curve:
         surprise = np.where(there, (level - centre) / np.sqrt(wide + spread), 0.0)
         likelihood = np.where(there[:, None, None], np.exp(-0.5 * far**2) / np.sqrt(foretold), 1.0)
         weight = weight * likelihood
+        if tired is not None:
+            weight[:, :, _SLUMP] *= tired[:, t, None, :]
         weight /= weight.sum(axis=(1, 2), keepdims=True)
         k = np.where(there[:, None, None], var / foretold, 0.0)
         mean = mean + k * np.clip(gap, -OUTLIER * np.sqrt(foretold), OUTLIER * np.sqrt(foretold))

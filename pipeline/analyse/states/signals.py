@@ -96,15 +96,17 @@ def client_grids(con: duckdb.DuckDBPyConnection, axis: Axis, context: Context) -
     observed = con.sql(
         "select * from state_lift_week order by client_id, exercise_id, stretch, week_start"
     ).pl()
+    surroundings = _context_signals(context)
+    strain, answers = surroundings["strain"], surroundings["n_answers"]
     parts: list[dict[str, Grid]] = []
     n_rows = observed.select("client_id", "exercise_id", "stretch").n_unique()
     for part, chosen in in_chunks(axis, n_rows):
         frame = observed.filter(pl.col("client_id").is_in(chosen.clients))
         lifts = spread_lifts(frame, chosen, quiet[part])
         told = ((quiet[part] == 0) & (context.n_sessions[part] > 0)).astype(float)
-        parts.append(strength_signals(lifts, expected[part], told))
+        parts.append(strength_signals(lifts, expected[part], told, strain[part], answers[part]))
     out = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
-    out.update(_context_signals(context))
+    out.update(surroundings)
     trained = context.n_sessions > 0
     first = np.cumsum(trained, axis=1) > 0
     out["weeks_logged"] = np.cumsum(trained, axis=1).astype(float)

@@ -99,7 +99,6 @@ class Change:
     z: Grid
     breadth: Grid
     lifts: Grid
-    precision: Grid
 
 
 def fit_noise(lifts: Lifts) -> Grid:
@@ -193,11 +192,10 @@ def fit_trend(
     lifts: Lifts,
     noise: Grid,
     weeks: int,
-    lag: int = 0,
     curve: Curve | None = None,
     totals: Totals | None = None,
 ) -> Trend:
-    """Pooled least-squares slope over the `weeks` that end `lag` weeks back.
+    """Pooled least-squares slope over the last `weeks`.
 
     Two independent parts are joined by their precision: the slope within stretches, each with an offset of
     its own; and the slope between stretches of one exercise, corrected by the client's `curve`, whose error
@@ -205,7 +203,7 @@ def fit_trend(
     """
     known = totals if totals is not None else total_up(lifts)
     v = 1.0 / noise**2
-    sw, st, stt, sy, sty, sx, stx = (window_of(total, weeks, lag) for total in known.sums)
+    sw, st, stt, sy, sty, sx, stx = (window_of(total, weeks) for total in known.sums)
     safe = np.maximum(sw, 1e-9)
     there = sw > 0.01
     sxx = np.where(there, np.maximum(stt - st * st / safe, 0.0), 0.0)
@@ -216,7 +214,7 @@ def fit_trend(
     inner_moment = lifts.by_client(np.where(speaks, v * (sty - st * sy / safe), 0.0))
     inner_bend = lifts.by_client(np.where(speaks, v * (stx - st * sx / safe), 0.0))
     theta = curve.theta if curve is not None else np.zeros_like(inner)
-    per_week = window_of(known.active, weeks, lag) / np.maximum(window_of(known.trained, weeks, lag), 1)
+    per_week = window_of(known.active, weeks) / np.maximum(window_of(known.trained, weeks), 1)
     shared = _shared(per_week)
     slope_in = (inner_moment + theta * inner_bend) / np.maximum(inner, 1e-9)
     precision_in = inner / shared
@@ -318,7 +316,6 @@ def fit_change(
         z=np.where(information > 0, mean / se, 0.0),
         breadth=fallen / safe,
         lifts=n_lifts,
-        precision=information / _shared(n_lifts),
     )
 
 
