@@ -157,11 +157,11 @@ OVER_REACHING_SIGNALS = (
     "dose_3",
 )
 GRID = {
-    "plateau": ((0.0,), (1.2, 1.6), np.linspace(0.80, 0.94, 29)),
+    "plateau": ((0.0,), (0.8, 1.0), np.linspace(0.80, 0.94, 29)),
     "over_reaching": ((0.2,), (0.5, 1.0), np.linspace(0.93, 0.985, 23)),
 }
 """Memories, widths of the hysteresis and quantiles of the raw score that `tune` tries."""
-AIMS = {"plateau": (0.68, 0.48, 5.5, 0.05), "over_reaching": (0.22, 0.6, 1.3, 0.15)}
+AIMS = {"plateau": (0.7, 0.48, 5.5, 0.05), "over_reaching": (0.22, 0.6, 1.3, 0.15)}
 """Most false alarms a client-year, least weekly precision, delay aimed at, cost of a week beyond."""
 
 

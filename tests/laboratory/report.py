@@ -30,13 +30,14 @@ def table_of_scores(samples: list[Sample], scores: dict[str, Score]) -> str:
 
 def table_held_out(fitting: list[Sample], reporting: list[Sample]) -> str:
     """Each kind of dynamics scored by weights and thresholds fitted on the other kinds, on other seeds."""
-    lines, parts = [HEAD], []
+    lines, parts, planned = [HEAD], [], []
     for sample in reporting:
         scores = fit_all([s for s in fitting if s.kind != sample.kind])
         for kind in KINDS[:2]:
             result = pooled([sample], scores, kind)
             lines.append(result.line(f"{kind}, {sample.kind} held out"))
             parts.append((kind, result))
+        planned.append((sample, scores))
     for kind in KINDS[:2]:
         mine = [result for name, result in parts if name == kind]
         lines.append(
@@ -47,7 +48,10 @@ def table_held_out(fitting: list[Sample], reporting: list[Sample]) -> str:
             f"{float(np.mean([r.precision for r in mine])):.2f} | "
             f"{float(np.mean([r.recall for r in mine])):.2f} |"
         )
-    return "\n".join(lines)
+    shares = [table_of_planned([sample], scores).splitlines()[-1] for sample, scores in planned]
+    head = "Planned weeks flagged as over-reaching, each kind held out:\n\n"
+    head += "| | deload | returning | cut |\n|---|---|---|---|\n"
+    return "\n".join(lines) + "\n\n" + head + "\n".join(shares)
 
 
 def table_of_rivals(samples: list[Sample]) -> str:
@@ -96,13 +100,15 @@ def _stated_and_held(
 
 
 def table_of_confidence(samples: list[Sample], scores: dict[str, Score]) -> str:
-    """Stated confidence against the share of weeks that held: thirds of the flagged weeks, training ages."""
+    """Stated confidence against the share of weeks that held: tenths of the flagged weeks, training ages."""
     lines = ["| | stated | held | weeks |", "|---|---|---|---|"]
-    for kind in KINDS:
+    for kind in KINDS[:2]:
         c, h = _stated_and_held(samples, scores, kind)
-        for part in np.array_split(np.argsort(c, kind="stable"), 3):
+        for part in np.array_split(np.argsort(c, kind="stable"), 10):
             if len(part):
                 lines.append(f"| {kind} | {c[part].mean():.2f} | {h[part].mean():.2f} | {len(part)} |")
+    c, h = _stated_and_held(samples, scores, "off_plan")
+    lines.append(f"| off_plan | {c.mean():.2f} | {h.mean():.2f} | {len(c)} |")
     for kind in KINDS[:2]:
         for status in ("novice", "intermediate", "advanced"):
             c, h = _stated_and_held(samples, scores, kind, status)
@@ -111,15 +117,43 @@ def table_of_confidence(samples: list[Sample], scores: dict[str, Score]) -> str:
     return "\n".join(lines)
 
 
+def table_by_what_is_said(samples: list[Sample], scores: dict[str, Score]) -> str:
+    """Over-reachings found among clients with and without check-ins and effort."""
+    lines = ["| check-ins | effort | over-reachings | found |", "|---|---|---|---|"]
+    counts: dict[tuple[bool, bool], list[int]] = {}
+    for s in samples:
+        marks = s.marks("over_reaching")
+        flags = states_of(s, scores) == "over_reaching"
+        effort = pl.col("effort").is_in(["none", "0%"]).not_()
+        said = {
+            r[0]: (r[1], r[2]) for r in s.clients.select("client_id", "has_check_ins", effort).iter_rows()
+        }
+        for row, after in zip(marks.row.tolist(), marks.after.tolist(), strict=True):
+            found = counts.setdefault(said[s.weeks["client_id"][row]], [0, 0])
+            found[0] += 1
+            found[1] += int(flags[row:after].any())
+    for (answers, effort_said), (n, hits) in sorted(counts.items(), reverse=True):
+        words = ["yes" if x else "no" for x in (answers, effort_said)]
+        lines.append(f"| {words[0]} | {words[1]} | {n} | {100 * hits / n:.0f} % |")
+    return "\n".join(lines)
+
+
+APART = ("planned_deload", "returning", "no_recent_log")
+"""States that come and go with the plan and the log; a state before them often goes on after them."""
+
+
 def flicker(samples: list[Sample], scores: dict[str, Score]) -> str:
     """How often states change, and how many runs of a flag last a single week."""
-    n_changes, n_weeks = 0, 0
+    n_changes, n_judged, n_weeks = 0, 0, 0
     runs: dict[str, list[int]] = {kind: [] for kind in KINDS}
     for s in samples:
         state = s.weeks.with_columns(state=pl.Series(states_of(s, scores).astype(str).tolist()))
         marked = state.with_columns(run=pl.struct("client_id", "state").rle_id())
         lengths = marked.group_by("run").agg(pl.len().alias("n"), pl.col("state").first())
         n_changes += lengths.height - s.weeks["client_id"].n_unique()
+        judged = state.filter(~pl.col("state").is_in(APART))
+        n_judged += judged.select(pl.struct("client_id", "state").rle_id().n_unique()).item()
+        n_judged -= judged["client_id"].n_unique()
         n_weeks += len(s.weeks)
         for kind in KINDS:
             runs[kind] += lengths.filter(pl.col("state") == kind)["n"].to_list()
@@ -129,8 +163,9 @@ def flicker(samples: list[Sample], scores: dict[str, Score]) -> str:
         if n
     )
     return (
-        f"States change {52 * n_changes / n_weeks:.1f} times a client-year, planned lighter weeks and "
-        f"returns included. Runs that last a single week: {single}."
+        f"States change {52 * n_changes / n_weeks:.1f} times a client-year, {52 * n_judged / n_weeks:.1f} times "
+        "if planned lighter weeks, returns and silences are passed over. "
+        f"Runs that last a single week: {single}."
     )
 
 
@@ -149,15 +184,17 @@ def speed(kind: str = "breakpoints", n_clients: int = 100) -> str:
     return f"Processor seconds for 1,000 client-years of weeks: {total:.0f} ({named})."
 
 
-def planned_is_no_symptom(samples: list[Sample], scores: dict[str, Score]) -> str:
+def table_of_planned(samples: list[Sample], scores: dict[str, Score]) -> str:
     """Share of weeks of deloads, returns and cuts that are flagged as over-reaching."""
-    cells = []
-    for kind in ("deload", "returning", "cut"):
-        shares = [
-            share_flagged(s.weeks, states_of(s, scores) == "over_reaching", s.truth, kind) for s in samples
+    lines = ["| | deload | returning | cut |", "|---|---|---|---|"]
+    for s in samples:
+        flags = states_of(s, scores) == "over_reaching"
+        cells = [
+            f"{100 * share_flagged(s.weeks, flags, s.truth, kind):.1f} %"
+            for kind in ("deload", "returning", "cut")
         ]
-        cells.append(f"{kind} {100 * float(np.mean(shares)):.1f} %")
-    return "Weeks flagged as over-reaching: " + ", ".join(cells) + "."
+        lines.append(f"| {s.kind} | " + " | ".join(cells) + " |")
+    return "\n".join(lines)
 
 
 def write_report(fitting: list[Sample], reporting: list[Sample], scores: dict[str, Score]) -> str:
@@ -167,11 +204,14 @@ def write_report(fitting: list[Sample], reporting: list[Sample], scores: dict[st
             [
                 "### Shipped scores on rosters of other seeds",
                 table_of_scores(reporting, scores),
-                planned_is_no_symptom(reporting, scores),
+                "### Planned weeks flagged as over-reaching",
+                table_of_planned(reporting, scores),
                 "### Each kind of dynamics held out of the fit",
                 table_held_out(fitting, reporting),
                 "### Rivals, tuned on the rosters they are scored on",
                 table_of_rivals(reporting),
+                "### By what the client says",
+                table_by_what_is_said(reporting, scores),
                 "### By training age: share of weeks flagged",
                 table_by_training_age(reporting, scores),
                 "### Confidence",

@@ -26,9 +26,9 @@ FEW_WEEKS = 4
 OFF_ENTER = 3.2
 OFF_LEAVE = 2.7
 """Log odds of being off plan at which the state starts and ends."""
-OFF_CONFIDENCE = 0.77
+OFF_CONFIDENCE = 0.86
 """Share of such weeks that held in the laboratory."""
-RISING_ENTER, RISING_LEAVE = 0.85, 0.5
+RISING_ENTER, RISING_LEAVE = 0.85, 0.25
 LEAST_SLOPE_PCT = 0.03
 """The pooled slope of eight weeks counts as progress from so many standard errors on, until it falls below
 the second figure, and never below this many per cent a week [P]."""
