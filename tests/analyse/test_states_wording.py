@@ -67,6 +67,18 @@ def test_the_words_go_no_further_than_the_log_can_tell(con) -> None:
     assert all(row[0].startswith("Pattern consistent with accumulated fatigue") for row in fatigue)
 
 
+def test_an_unsure_plateau_says_so_and_a_steady_week_names_a_possible_one(con) -> None:
+    weeks = con.sql("select state, confidence, reasons from client_week").pl()
+    plateau = weeks.filter(pl.col("state") == "plateau")
+    unsure = plateau["reasons"].str.contains("may still be slow progress")
+    assert unsure.to_list() == (plateau["confidence"] < 0.4995).to_list()
+    assert 0 < unsure.sum() < len(plateau)
+    possible = weeks.filter(pl.col("reasons").str.contains("A plateau is possible"))
+    assert set(possible["state"]) == {"steady"}
+    stated = possible["reasons"].str.extract(r"about (\d+) %\.$").cast(pl.Int64)
+    assert stated.is_between(30, 50).all()
+
+
 def test_no_week_is_confident_beyond_what_was_measured_in_the_laboratory(con) -> None:
     frame = con.sql("select confidence from client_week where state = 'plateau'").pl()
     assert frame["confidence"].max() < 0.95

@@ -39,7 +39,9 @@ def build_client_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     settings = con.execute("select coalesce(recent_log_days, 14) from setting").fetchall()
     recent = int(settings[0][0]) if settings else 14
     grids = read_signal_grids(con, axis)
-    decision = decide(grids, read_scores(), recent)
+    scores = read_scores()
+    decision = decide(grids, scores, recent)
+    chance = scores["plateau"].confidence(decision.plateau)
     exists = grids["weeks_known"] > 0
     runs = run_lengths(decision.state, exists)
     at = (axis.rows(frame["client_id"]), axis.columns(frame["week_start"]))
@@ -47,8 +49,7 @@ def build_client_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         state=pl.Series(decision.state[at].astype(str).tolist(), dtype=pl.String),
         confidence=pl.Series(np.round(decision.confidence[at], 3)),
         weeks_in_state=pl.Series(runs[at]),
-        plateau_score=pl.Series(decision.plateau[at]),
-        over_reaching_score=pl.Series(decision.over_reaching[at]),
+        plateau_chance=pl.Series(chance[at]),
     ).with_columns(
         since_week=pl.col("week_start") - pl.duration(days=7 * (pl.col("weeks_in_state") - 1)),
         has_pain_note=pl.col("pain_notes") > 0,

@@ -12,9 +12,9 @@ from pipeline.analyse.states.context import read_axis
 from pipeline.analyse.states.decision import RULE_CONFIDENCE, run_lengths
 from pipeline.analyse.states.lift_signals import spread_lifts
 from pipeline.analyse.states.panel import Axis, Grid, in_chunks, plain, weeks_since
+from pipeline.analyse.states.phrases import count, signed
 from pipeline.analyse.states.score import latch
 from pipeline.analyse.states.strength import Lifts, fit_change, fit_noise, fit_trend
-from pipeline.analyse.states.wording import count, signed
 
 WINDOW_WEEKS = 12
 LEAST_POINTS = 5
