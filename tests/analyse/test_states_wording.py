@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from pipeline.analyse.states.options import suggest_options
-from pipeline.analyse.states.roster import reason_with_waiting
+from pipeline.analyse.states.roster import reason_with_waiting, urgency
 from tests.laboratory.roster import simulate
 from tests.laboratory.tables import load_tables, run_states
 
@@ -159,3 +159,18 @@ def test_a_reason_that_rests_on_gaps_says_that_records_wait() -> None:
     said = frame.select(reason_with_waiting())["reason"].to_list()
     assert said[1:] == ["Missed.", "Missed."]
     assert "40 of this client's records wait for an answer" in said[0]
+
+
+def test_a_warning_sign_comes_before_any_state_however_sure() -> None:
+    steady = {
+        "state": "steady",
+        "confidence": 0.5,
+        "weeks_in_state": 9,
+        "has_warning": True,
+        "n_pain_notes": 1,
+    }
+    tired = {"state": "over_reaching", "confidence": 0.99, "weeks_in_state": 1, "has_warning": False}
+    frame = pl.DataFrame([steady, {**tired, "n_pain_notes": 0}]).with_columns(n_waiting=pl.lit(0))
+    first, second = frame.select(urgency=urgency())["urgency"].to_list()
+    assert first > second
+    assert first <= 100

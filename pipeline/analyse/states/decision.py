@@ -95,7 +95,8 @@ def decide(signals: Mapping[str, Grid], scores: Mapping[str, Score], recent_log_
     certain = np.where(enough & (slope >= LEAST_SLOPE_PCT), slope / np.maximum(se, 1e-6), -9.0)
     rising = latch(certain, RISING_ENTER, RISING_LEAVE, ~trained) & enough
     state = np.full(exists.shape, "steady", dtype="U16")
-    confidence = np.full(exists.shape, 0.6)
+    # a steady week is at most as sure as a plateau is unlikely
+    confidence = np.clip(1 - plateau_score.confidence(plateau), 0.5, 0.6)
     for name, where, sure in (
         ("progressing", rising, np.clip(_normal(slope / np.maximum(se, 1e-6)), 0.5, 0.95)),
         ("not_enough_data", ~enough, RULE_CONFIDENCE),

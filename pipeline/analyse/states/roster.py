@@ -23,6 +23,8 @@ BASE_URGENCY = {
 }
 """Order of the states [P]: harm first, then silence, then what is not done, then what has stalled."""
 LOOK_FROM = 35.0
+WARNING_URGENCY = 98.0
+"""A warning sign comes before any state: it is for licensed medical care, not for coaching."""
 NAMES = {
     "progressing": "progressing",
     "plateau": "plateau",
@@ -77,7 +79,7 @@ left join sets_done as h on h.client_id = r.client_id
 """  # noqa: S608 a constant
 
 
-def _urgency() -> pl.Expr:
+def urgency() -> pl.Expr:
     """0 leave alone … 100 talk today: the state's base, how sure, how long, pain, silence, a change."""
     base = pl.col("state").replace_strict(BASE_URGENCY, default=0.0, return_dtype=pl.Float64)
     serious = base >= 40
@@ -85,11 +87,11 @@ def _urgency() -> pl.Expr:
     fresh = pl.when(serious & (pl.col("weeks_in_state") <= 1)).then(6.0).otherwise(0.0)
     weeks = pl.min_horizontal(pl.col("weeks_in_state").fill_null(0), pl.lit(8))
     lasting = pl.when(serious).then(weeks * 0.75).otherwise(0.0)
-    pain = (
-        pl.when(pl.col("has_warning")).then(60.0).when(pl.col("n_pain_notes") > 0).then(20.0).otherwise(0.0)
-    )
+    pain = pl.when(pl.col("n_pain_notes") > 0).then(20.0).otherwise(0.0)
+    first = pl.when(pl.col("has_warning")).then(WARNING_URGENCY).otherwise(0.0)
     waiting = pl.when(pl.col("n_waiting") > 0).then(3.0).otherwise(0.0)
-    return (base + sure + fresh + lasting + pain + waiting).clip(0, 100).round(1)
+    total = base + sure + fresh + lasting + pain + waiting
+    return pl.max_horizontal(total, first + total / 100).clip(0, 100).round(1)
 
 
 def _what_changed() -> pl.Expr:
@@ -186,7 +188,7 @@ def build_roster_review(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
                 .otherwise(pl.lit("The first week is not over yet."))
             ),
         )
-        .with_columns(urgency=_urgency(), what_changed=_what_changed(), reason=reason_with_waiting())
+        .with_columns(urgency=urgency(), what_changed=_what_changed(), reason=reason_with_waiting())
         .with_columns(
             needs_a_look=(pl.col("urgency") >= LOOK_FROM) | (pl.col("n_pain_notes") > 0),
             attendance_pct=100 * pl.col("attendance_4"),
