@@ -11,6 +11,8 @@ from polars.testing import assert_frame_equal
 from tests.laboratory.roster import FIRST_DAY, simulate
 from tests.laboratory.tables import load_tables, run_states
 
+pytestmark = pytest.mark.slow
+
 CLIENTS, WEEKS = 10, 40
 
 
@@ -29,7 +31,6 @@ def roster(request):
     return simulate(request.param, CLIENTS, seed=11, weeks=WEEKS)
 
 
-@pytest.mark.slow
 def test_cutting_the_tables_at_any_sunday_gives_the_states_of_the_full_run(roster) -> None:
     full_client, full_lift = _run(roster, WEEKS)
     for weeks in (5, 13, 21, 28, 36):

@@ -32,6 +32,8 @@ from pipeline.clean.row_rules import (
 from pipeline.clean.session_dates import date_in_name, year_in_name
 from pipeline.clean.set_texts import single_sets
 
+pytestmark = pytest.mark.slow
+
 # pieces that cells are made of: random text hardly ever looks like a log, so these are mixed in
 _PIECE_FILE = Path(__file__).parents[1] / "fuzz" / "cell_pieces.txt"
 _PIECES = st.sampled_from([*_PIECE_FILE.read_text(encoding="utf-8").split(), "\u00a0", "\n", "\t"])

@@ -51,6 +51,7 @@ def athlete(kept_workspace: Path) -> AthleteHistory:
     return AthleteHistory(history, "c002", read_weeks(history)[0])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", DRAWN)
 def test_a_chart_becomes_a_picture_without_a_browser(name: str, athlete: AthleteHistory) -> None:
     svg = vl_convert.vegalite_to_svg(DRAWN[name](athlete).to_dict(), vl_version="6.4", allowed_base_urls=[])

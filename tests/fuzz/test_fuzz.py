@@ -10,10 +10,11 @@ from tests.fuzz import files
 from tests.fuzz.checks import KINDS, check, one_case
 from tests.inbox_reading import knowledge
 
+pytestmark = pytest.mark.slow
+
 CASES_A_KIND = 40
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_file_raises_loses_a_record_or_gives_a_set_that_does_not_stand_in_it(kind: str) -> None:
     for seed in range(CASES_A_KIND):

@@ -6,6 +6,8 @@ import pytest
 from given_tables import day, run_on
 from random_training import LAST_WEEK, random_history
 
+pytestmark = pytest.mark.slow
+
 WEEKLY = ["strength_trend", "client_strength_week", "muscle_week", "adherence_week", "load_week"]
 DAILY = {
     "session_summary": "session_date",

@@ -169,6 +169,7 @@ def test_a_folder_in_its_place_is_reported(tmp_path: Path) -> None:
 ROWS = st.text(max_size=300).map(lambda text: f"exercise,muscles\n{text}".encode("utf-8", "replace"))
 
 
+@pytest.mark.slow
 @given(st.binary(max_size=300) | ROWS)
 @settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_no_file_raises_and_what_is_kept_is_valid(tmp_path: Path, content: bytes) -> None:

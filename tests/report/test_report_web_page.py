@@ -37,6 +37,7 @@ def page_of(path: Path) -> Page:
     return Page(path.read_text(encoding="utf-8"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("client_id", [client[0] for client in CLIENTS])
 def test_nothing_in_the_page_can_run_or_be_fetched(report_of: Write, client_id: str) -> None:
     page = page_of(report_of(client_id, "html"))

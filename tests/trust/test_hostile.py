@@ -129,6 +129,7 @@ def test_a_file_name_with_quotes_is_no_way_into_the_database(hostile: Path, tmp_
 # ---- markup -------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("file_format", ["html", "pdf", "xlsx"])
 def test_a_report_shows_markup_as_text(file_format: str, hostile: Path, tmp_path: Path) -> None:
     out = tmp_path / f"r.{file_format}"

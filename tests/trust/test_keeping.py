@@ -79,6 +79,7 @@ def test_nothing_is_restored_over_what_is_there(kind: str, workspace: Path, tmp_
     assert (target if kind == "a file" else target / "mine.txt").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_a_backup_damaged_anywhere_is_refused_and_nothing_is_restored(
     workspace: Path, tmp_path: Path
 ) -> None:
