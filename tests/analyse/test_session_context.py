@@ -1,11 +1,15 @@
 """What went with less performance: held to least squares with errors by day, and to planted differences."""
 
+import datetime
+
+import duckdb
 import numpy as np
 import pandas as pd
+import polars as pl
 import pytest
 import statsmodels.formula.api as smf
 
-from pipeline.analyse.session_context import compare_within_lifts
+from pipeline.analyse.session_context import build_session_context, compare_within_lifts
 from pipeline.analyse.trend import Z_90
 
 
@@ -70,3 +74,60 @@ def test_clients_do_not_mix():
     alone = compare_within_lifts(np.zeros(len(lift), dtype=np.int64), lift, day, surprise, with_it, 1)
     assert both.difference[0] == pytest.approx(alone.difference[0])
     assert both.se[0] == pytest.approx(alone.se[0])
+
+
+def told(rows):
+    """`session_context` from rows of session number, exercise, surprise, expected ln factor, is it late."""
+    con = duckdb.connect()
+    day = datetime.date(2026, 1, 1)
+    frame = pl.DataFrame(  # noqa: F841 read by its name
+        [
+            ("a", exercise, day + datetime.timedelta(days=2 * n), surprise, 5 + surprise, 5 - expected, late)
+            for n, exercise, surprise, expected, late in rows
+        ],
+        schema=["client_id", "exercise_id", "session_date", "surprise", "level", "ln_load", "is_late"],
+        orient="row",
+    )
+    con.execute("create table lift_reading as select * from frame")
+    con.execute(
+        "create table lift_observation as select client_id, exercise_id, session_date, ln_load from frame"
+    )
+    con.execute(
+        "create table lift_circumstance as select client_id, exercise_id, session_date, is_late,"
+        " null::boolean as is_day_after, null::boolean as is_muscle_again from frame"
+    )
+    return build_session_context(con).to_dicts()
+
+
+@pytest.mark.parametrize("effect, word", [(-0.04, "less"), (0.04, "more")])
+def test_a_difference_is_told_with_its_interval(effect, word):
+    rng = np.random.default_rng(6)
+    rows = [(n, "squat", effect * (n % 2) + rng.normal(0, 0.005), 0.25, bool(n % 2)) for n in range(60)]
+    [row] = told(rows)
+    assert (row["circumstance"], row["n_with"], row["n_without"]) == ("late_in_session", 30, 30)
+    assert row["difference_low_pct"] < row["difference_pct"] < row["difference_high_pct"]
+    error = (row["difference_high_pct"] - row["difference_pct"]) / Z_90
+    assert row["difference_pct"] == pytest.approx(100 * effect, abs=3 * error)
+    ends = sorted(abs(row[f"difference_{end}_pct"]) for end in ("low", "high"))
+    assert f"showed {abs(row['difference_pct']):.1f} % {word} strength" in row["sentence"]
+    assert f"90 % interval {ends[0]:.1f} to {ends[1]:.1f} %" in row["sentence"]
+
+
+def test_no_difference_is_told_as_none():
+    rng = np.random.default_rng(7)
+    [row] = told([(n, "squat", rng.normal(0, 0.02), 0.25, n % 3 == 0) for n in range(60)])
+    assert "showed no clear difference from those done early (20 against 40" in row["sentence"]
+
+
+def test_one_very_bad_day_is_cut_to_a_bad_day():
+    rows = [(n, "squat", 0.0, 0.25, bool(n % 2)) for n in range(40)]
+    [cut] = told([*rows, (41, "squat", -0.1, 0.25, True)])
+    [mistyped] = told([*rows, (41, "squat", -1.5, 0.25, True)])
+    assert mistyped["difference_pct"] == pytest.approx(cut["difference_pct"])
+
+
+@pytest.mark.parametrize("heavy, light", [(0.10, 0.25), (0.25, 0.35), (0.10, 0.35)])
+def test_a_heavy_and_a_light_day_are_no_circumstance(heavy, light):
+    # late on heavy days only: whatever differs between the two lengths of set is not laid on the lateness
+    rows = [(n, "squat", -0.05 * (n % 2), heavy if n % 2 else light, bool(n % 2)) for n in range(60)]
+    assert told(rows) == []

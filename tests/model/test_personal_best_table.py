@@ -1,6 +1,7 @@
 """The table of bests, from sets to rows."""
 
-from given_tables import logged, rows_of, run_on
+import pytest
+from given_tables import EXERCISES, logged, rows_of, run_on
 
 COLUMNS = "select kind, exercise_id, value, previous_value, unit from personal_best order by kind, best_date"
 
@@ -42,3 +43,61 @@ def test_warm_ups_are_no_bests():
         logged(14, "squat", 180.0, 1, set_kind="warm_up"),
     ]
     assert rows_of(run_on(["personal_best"], sets), COLUMNS) == []
+
+
+def kinds_of_best(sets, **tables):
+    return {row[0] for row in rows_of(run_on(["personal_best"], sets, **tables), COLUMNS)}
+
+
+@pytest.mark.parametrize(
+    "implement, step_kg",
+    [
+        pytest.param("barbell", 2.27, id="five pounds on a bar"),
+        pytest.param("trap_bar", 2.27, id="on a trap bar"),
+        pytest.param("ez_bar", 2.27, id="on a curl bar"),
+        pytest.param("smith", 2.27, id="on a guided bar"),
+        pytest.param("dumbbell", 1.0, id="a kilogram a hand"),
+        pytest.param("kettlebell", 2.0, id="two of a kettlebell"),
+        pytest.param("machine_stack", 1.14, id="half a plate elsewhere"),
+    ],
+)
+def test_a_best_of_load_takes_the_smallest_step_of_its_implement(implement, step_kg):
+    exercise = [
+        {
+            "exercise_id": "squat",
+            "exercise_name": "squat",
+            "is_timed": False,
+            "is_one_sided": False,
+            "is_e1rm_lift": True,
+            "implements": 1,
+            "bodyweight_share": 0.0,
+            **EXERCISES["squat"],
+            "implement": implement,
+        }
+    ]
+    for gain, is_best in ((step_kg - 0.05, False), (step_kg + 0.02, True)):
+        sets = [logged(7 * k, "squat", kg, 1) for k, kg in enumerate([100.0, 100.0, 100.0 + gain])]
+        assert ("load" in kinds_of_best(sets, exercise=exercise)) is is_best
+
+
+@pytest.mark.parametrize("load, is_best", [(105.0, False), (106.0, True)])
+def test_a_sessions_volume_is_a_best_by_one_part_in_twenty(load, is_best):
+    sets = [logged(7 * k, "squat", kg, 10) for k, kg in enumerate([100.0, 100.0, load])]
+    assert ("volume" in kinds_of_best(sets)) is is_best
+
+
+@pytest.mark.parametrize(
+    "load, reps, is_best",
+    [
+        # five to failure: error 2.14 %, of two estimates 1.2816 x sqrt 2 of that, 3.88 % of the new one
+        pytest.param(103.9, 5, False, id="within the error"),
+        pytest.param(104.2, 5, True, id="beyond it"),
+        # ten instead of five: lifters' curves differ by 0.30 of the way from one to the other
+        pytest.param(93.5, 10, False, id="what another length of set may feign"),
+        pytest.param(95.0, 10, True, id="more than that"),
+    ],
+)
+def test_an_estimate_is_a_best_beyond_its_error_and_what_a_change_of_length_may_feign(load, reps, is_best):
+    sets = [logged(7 * k, "squat", 100.0, 5, rir=0.0) for k in range(2)]
+    sets.append(logged(14, "squat", load, reps, rir=0.0))
+    assert ("e1rm" in kinds_of_best(sets)) is is_best
