@@ -1,0 +1,90 @@
+"""From an empty workspace to loaded logs as a coach types it: init, update, questions, answer, update again."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from pipeline.cli import setwright
+from pipeline.errors import WorkspaceError
+
+LOG = "Date,Exercise,Weight,Reps\n2026-06-01,Press,60,8\n2026-06-01,Back Squat,100,5\n"
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(setwright, [str(one) for one in arguments], env={"COLUMNS": "100"})
+
+
+@pytest.fixture
+def begun(tmp_path: Path) -> Path:
+    """A workspace as `init` makes it, with one client, whose log leaves an exercise and the unit open."""
+    root = tmp_path / "clients"
+    assert run("init", root).exit_code == 0
+    header = (root / "clients.csv").read_text(encoding="utf-8").splitlines()[0]
+    with (root / "clients.csv").open("w", encoding="utf-8", newline="") as handle:
+        writer = csv.DictWriter(handle, header.split(","))
+        writer.writeheader()
+        writer.writerow({"client_id": "anna", "name": "Anna Berg", "date_order": "ymd"})
+    (root / "inbox" / "anna").mkdir()
+    (root / "inbox" / "anna" / "june.csv").write_text(LOG, encoding="utf-8")
+    return root
+
+
+def test_what_is_open_is_answered_one_by_one_until_all_is_loaded(begun: Path) -> None:
+    first = json.loads(run("update", begun, "--as-of", "2026-06-07", "--json").stdout)
+    assert (first["n_records"], first["n_loaded"], first["n_waiting"]) == (3, 0, 2)
+    answers = {"unit": "kg", "exercise": "overhead_press"}
+    for _ in range(len(answers)):
+        found = json.loads(run("questions", begun, "--json").stdout)
+        if not found:
+            break
+        said = run("questions", begun).output
+        for question in found:
+            assert f"setwright answer {begun} {question['question_id']} ANSWER" in said.replace("\n", " ")
+            kept = run("answer", begun, question["question_id"], answers[question["kind"]])
+            assert kept.exit_code == 0, kept.output
+            assert "It takes effect with: setwright update" in kept.output
+        assert run("update", begun, "--as-of", "2026-06-07", "--quiet").exit_code == 0
+    assert "Nothing is open" in run("questions", begun).output
+    last = json.loads(run("update", begun, "--as-of", "2026-06-07", "--json").stdout)
+    assert (last["n_loaded"], last["n_waiting"]) == (2, 0)
+    assert "Anna Berg" in run("review", begun, "--all").output
+
+
+def test_an_answer_to_no_open_question_is_refused_and_not_kept(begun: Path) -> None:
+    run("update", begun, "--as-of", "2026-06-07", "--quiet")
+    result = run("answer", begun, "unit-0000000000", "kg")
+    assert result.exit_code != 0
+    assert not (begun / "answers.csv").exists() or "kg" not in (begun / "answers.csv").read_text()
+
+
+def test_what_an_update_prints_adds_up(begun: Path) -> None:
+    said = run("update", begun, "--as-of", "2026-06-07").output
+    for part in ("3 records", "2 wait", "setwright questions"):
+        assert part in said
+
+
+def test_init_leaves_what_is_there_and_refuses_a_file(begun: Path, tmp_path: Path) -> None:
+    before = (begun / "clients.csv").read_bytes()
+    assert run("init", begun).exit_code == 0
+    assert (begun / "clients.csv").read_bytes() == before
+    (tmp_path / "file").write_text("mine")
+    assert isinstance(run("init", tmp_path / "file").exception, WorkspaceError)
+
+
+def test_the_licences_of_what_it_runs_on_are_listed() -> None:
+    found = {row["package"]: row for row in json.loads(run("licences", "--json").stdout)}
+    assert {"polars", "duckdb", "altair", "streamlit", "great-expectations"} <= set(found)
+    assert all(row["version"] and row["licence"] for row in found.values())
+    assert len(run("licences").output.splitlines()) == len(found)
+
+
+def test_help_names_every_command_and_a_typing_error_is_one_line() -> None:
+    assert "questions" in run("--help").output
+    result = run("udpate", "nowhere")
+    assert result.exit_code == 2
+    assert "Traceback" not in result.output
