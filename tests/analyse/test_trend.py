@@ -320,3 +320,22 @@ def test_every_session_of_a_week_is_counted_in_its_week(weeks, counted):
 def test_a_lift_is_shown_until_it_has_been_silent_for_as_long_as_is_asked():
     result, _ = filter_lifts(one_lift([4.6]), 8, figures=STEADY, silent_weeks=3)
     assert result.week.tolist() == [0, 1, 2, 3]
+
+
+LEARNING = FilterFigures(curve_prior_sd=0.0)
+
+
+def last_sd(levels, **other):
+    """The error the filter gives the last of some sessions of one lift."""
+    return filter_lifts(one_lift(levels, **other), len(levels), figures=LEARNING)[1].sd[-1]
+
+
+def test_a_good_and_a_bad_day_say_the_same_of_how_steady_a_lifter_is():
+    steady, good, bad = (last_sd([4.6, 4.6, 4.6, 4.6 + day, 4.6]) for day in (0.0, 0.15, -0.15))
+    assert good == pytest.approx(bad)
+    assert good > steady
+
+
+def test_sets_that_were_not_taken_far_say_nothing_of_how_steady_a_lifter_is():
+    easy = np.array([False] * 4 + [True] * 3 + [False])
+    assert last_sd([4.6] * 4 + [4.3] * 3 + [4.6], is_lower_bound=easy) == pytest.approx(last_sd([4.6] * 5))

@@ -42,6 +42,7 @@ CELLS: list[tuple[str, Sets | str]] = [
     # load × repetitions
     ("100x8", sets(100, 8)),
     ("100x8,8,7", sets(100, 8, 8, 7)),
+    ("10x8/8/7", sets(10, 8, 8, 7)),
     ("100 x 8 / 8 / 6", sets(100, 8, 8, 6)),
     ("100kg x 8, 8, 7", sets(100, 8, 8, 7)),
     ("102.5x8", sets(102.5, 8)),
@@ -118,6 +119,8 @@ CELLS: list[tuple[str, Sets | str]] = [
     ("3x8", "set_notation_ambiguous"),
     ("10x10", "set_notation_ambiguous"),
     ("100x5x3", "set_notation_ambiguous"),
+    ("10x8/7", "set_notation_ambiguous"),
+    ("drop 60x8", "set_notation_unreadable"),
     ("3x8,8 @ 100", "set_notation_contradiction"),
     ("4x8,8,7@100", "set_notation_contradiction"),
     ("100x8-10", "reps_range"),
