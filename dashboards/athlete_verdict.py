@@ -30,7 +30,7 @@ LONG_FACT = 60
 def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], name: str) -> None:
     """Name, state, since when, how sure; and the mark that the week has been reviewed."""
     verdict = athlete.verdict() or {}
-    state = state_word(verdict.get("state"))
+    shown_state = state_word(verdict.get("state"))
     head, act, act_and_on = st.columns([5, 1, 1], vertical_alignment="center")
     facts: list[tuple[str, str, str]] = []
     if verdict:
@@ -64,7 +64,7 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
         ]
     )
     with head:
-        mark = state_mark(state) if verdict else element("span", "no verdict this week", "sw-quiet")
+        mark = state_mark(shown_state) if verdict else element("span", "no verdict this week", "sw-quiet")
         st.html(
             element("h1", join([name, Html("&ensp;"), mark]), "sw-title") + element("div", told, "sw-facts")
         )
@@ -72,22 +72,36 @@ def show_name(frame: Frame, athlete: AthleteHistory, client: dict[str, Any], nam
     is_reviewed = athlete.client_id in reviewed
     if not frame.may_write:
         return
-    if act.button("Reviewed ✓" if is_reviewed else "Mark reviewed", key="reviewed", width="stretch"):
-        if is_reviewed:
-            frame.notes.unmark_reviewed([athlete.client_id], frame.week)
-        else:
-            frame.notes.mark_reviewed([athlete.client_id], frame.week, verdict.get("state") or "")
-        st.rerun()
+    # a press does what the button said when it was drawn, whatever another tab has done since
+    state = verdict.get("state") or ""
+    if is_reviewed:
+        act.button(
+            "Reviewed ✓",
+            key=f"unmark_{athlete.client_id}",
+            width="stretch",
+            help="Takes the mark back.",
+            on_click=frame.notes.unmark_reviewed,
+            args=([athlete.client_id], frame.week),
+        )
+    else:
+        act.button(
+            "Mark reviewed",
+            key=f"mark_{athlete.client_id}",
+            width="stretch",
+            on_click=frame.notes.mark_reviewed,
+            args=([athlete.client_id], frame.week, state),
+        )
     following = next_to_review(list(read_order(frame.history, frame.week)["client_id"]), reviewed, athlete)
     if act_and_on.button(
         "Reviewed, on to next",
-        key="reviewed_next",
+        key=f"reviewed_next_{athlete.client_id}",
         type="primary",
         width="stretch",
         disabled=following is None,
         help="Marks this client as reviewed and opens the next one who is not.",
+        on_click=frame.notes.mark_reviewed,
+        args=([athlete.client_id], frame.week, state),
     ):
-        frame.notes.mark_reviewed([athlete.client_id], frame.week, verdict.get("state") or "")
         keep_in_address(client=following)
         st.rerun()
 

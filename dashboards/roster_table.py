@@ -341,8 +341,10 @@ def _acts(row: RosterRow, is_reviewed: bool) -> Html:
     of = escape(row.client_id)
     who = escape(row.name)
     word = "Reviewed" if is_reviewed else "Mark"
+    # a press does what the button said, whatever another tab has done since
+    act = "unmark" if is_reviewed else "mark"
     return Html(
-        f'<button type="button" class="sw-act" data-act="review" data-of="{of}" '
+        f'<button type="button" class="sw-act" data-act="{act}" data-of="{of}" '
         f'aria-pressed="{str(is_reviewed).lower()}" aria-label="Reviewed: {who}">{word}</button>'
         f'<button type="button" class="sw-act" data-act="note" data-of="{of}" aria-label="Note on {who}">Note'
         "</button>"

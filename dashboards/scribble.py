@@ -59,17 +59,16 @@ def write_scribble(frame: Frame, client_id: str) -> None:
         return
     with st.form(f"scribble_{client_id}", clear_on_submit=True, border=False):
         words, day = st.columns([3, 2])
-        body = words.text_area("New note", key=f"note_{client_id}", height=92, max_chars=4000)
-        due = day.date_input(
-            "Follow up on (optional)", value=None, key=f"due_{client_id}", format="YYYY-MM-DD"
-        )
-        if day.form_submit_button("Keep", width="stretch"):
-            keep_scribble(frame, client_id, body, due)
+        words.text_area("New note", key=f"note_{client_id}", height=92, max_chars=4000)
+        day.date_input("Follow up on (optional)", value=None, key=f"due_{client_id}", format="YYYY-MM-DD")
+        # kept before anything is drawn: a second press comes with an emptied form and would win over it
+        if day.form_submit_button("Keep", width="stretch", on_click=keep_scribble, args=(frame, client_id)):
             st.rerun()
 
 
-def keep_scribble(frame: Frame, client_id: str, body: str, due: object) -> None:
-    """Keep what was written: a follow-up where a day is given, a note where there are only words."""
+def keep_scribble(frame: Frame, client_id: str) -> None:
+    """Keep what the form holds: a follow-up where a day is given, a note where there are only words."""
+    body, due = st.session_state[f"note_{client_id}"], st.session_state[f"due_{client_id}"]
     if isinstance(due, dt.date):
         frame.notes.write_follow_up(client_id, due, body)
     elif body.strip():

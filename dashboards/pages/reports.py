@@ -34,6 +34,8 @@ MIME = {
 }
 LANGUAGE_WORDS = {"en": "English", "de": "Deutsch", "fr": "Français", "es": "Español"}
 
+STAY = "Leaving the page ends this; what is made stays made."
+
 
 def show() -> None:
     frame = begin(needs_a_week=False)
@@ -204,12 +206,12 @@ def _run_all(
     paper: Paper,
     show_state: bool,
 ) -> None:
-    bar = st.progress(0.0, text="Making reports …")
+    bar = st.progress(0.0, text=f"Making reports. {STAY}")
     done: list[ReportResult] = []
 
     def on_done(result: ReportResult) -> None:
         done.append(result)
-        bar.progress(len(done) / len(client_ids), text=f"{len(done)} of {len(client_ids)}")
+        bar.progress(len(done) / len(client_ids), text=f"{len(done)} of {len(client_ids)}. {STAY}")
 
     results = write_reports(
         frame.history.path,

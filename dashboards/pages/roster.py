@@ -50,7 +50,7 @@ def show() -> None:
         key="roster_table",
     )
     if pressed is not None:
-        answer_press(frame, pressed.act, pressed.of, roster, set(reviewed))
+        answer_press(frame, pressed.act, pressed.of, roster)
     show_marking(frame, chosen, set(reviewed))
     if len(chosen) > len(shown) and st.button(f"Show all {len(chosen)} clients"):
         st.session_state["rows_shown"] = len(chosen)
@@ -166,7 +166,7 @@ def choose_rows(
     return sorted(left, key=ORDERS[st.session_state.get("order", "urgency")])
 
 
-def answer_press(frame: Frame, act: str, of: str, roster: list[RosterRow], reviewed: set[str]) -> None:
+def answer_press(frame: Frame, act: str, of: str, roster: list[RosterRow]) -> None:
     """Do what was pressed in the table."""
     known = {row.client_id: row for row in roster}
     if act == "sort" and of in ORDERS:
@@ -176,11 +176,11 @@ def answer_press(frame: Frame, act: str, of: str, roster: list[RosterRow], revie
         return
     if act == "open":
         go_to("athlete", client=of, **({} if frame.is_latest else {"week": frame.week.isoformat()}))
-    if act == "review" and frame.may_write:
-        if of in reviewed:
-            frame.notes.unmark_reviewed([of], frame.week)
-        else:
-            frame.notes.mark_reviewed([of], frame.week, known[of].state)
+    if act == "mark" and frame.may_write:
+        frame.notes.mark_reviewed([of], frame.week, known[of].state)
+        st.rerun()
+    if act == "unmark" and frame.may_write:
+        frame.notes.unmark_reviewed([of], frame.week)
         st.rerun()
     if act == "note":
         show_scribble(frame, of, known[of].name)

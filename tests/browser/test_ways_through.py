@@ -54,6 +54,18 @@ def test_a_note_written_from_the_roster_stands_in_the_row(page: Page, site: str)
     expect(row).to_contain_text("ask about his knee <i>gently</i>")
 
 
+def test_a_double_click_keeps_one_note_and_one_mark(page: Page, site: str, made_workspace: Path) -> None:
+    page.goto(f"{site}/athlete?client=c004")
+    page.get_by_label("New note").fill("twice pressed")
+    page.get_by_role("button", name="Keep").dblclick()
+    expect(page.get_by_text("twice pressed")).to_be_visible()
+    page.get_by_role("button", name="Mark reviewed").dblclick()
+    expect(page.get_by_role("button", name="Reviewed ✓")).to_be_visible()
+    store = NotesStore(made_workspace / "notes.duckdb")
+    assert [note.body for note in store.read_notes("c004")] == ["twice pressed"]
+    assert "c004" in store.read_reviewed(LAST_WEEK)
+
+
 def test_search_and_filters_leave_whom_they_name(page: Page, site: str) -> None:
     page.goto(site)
     page.get_by_placeholder("Name, reason, tag").fill("plateau")

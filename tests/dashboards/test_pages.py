@@ -170,9 +170,18 @@ def test_an_address_with_an_unknown_client_or_week_is_answered_kindly(shown: Pat
 
 def test_marking_an_athlete_as_reviewed_is_kept_in_the_notes(shown: Path) -> None:
     test = run_page("athlete", client="c001")
-    test.button(key="reviewed").click().run()
+    test.button(key="mark_c001").click().run()
     assert not test.exception
     assert set(NotesStore(shown / "notes.duckdb").read_reviewed(LAST_WEEK)) == {"c001"}
+
+
+def test_a_mark_made_in_another_tab_is_not_taken_back_by_a_second_one(shown: Path) -> None:
+    test = run_page("athlete", client="c001")
+    NotesStore(shown / "notes.duckdb").mark_reviewed(["c001"], LAST_WEEK, "steady")
+    test.button(key="mark_c001").click().run()
+    assert set(NotesStore(shown / "notes.duckdb").read_reviewed(LAST_WEEK)) == {"c001"}
+    test.button(key="unmark_c001").click().run()
+    assert not NotesStore(shown / "notes.duckdb").read_reviewed(LAST_WEEK)
 
 
 def test_a_note_and_a_follow_up_are_kept_word_for_word(shown: Path) -> None:
@@ -286,7 +295,7 @@ def test_one_press_marks_an_athlete_and_opens_the_next_who_is_not_reviewed(shown
     order = [row[0] for row in _ask(shown, "select client_id from roster_review order by place")]
     NotesStore(shown / "notes.duckdb").mark_reviewed([order[1]], LAST_WEEK, "steady")
     test = run_page("athlete", client=order[0])
-    test.button(key="reviewed_next").click().run()
+    test.button(key=f"reviewed_next_{order[0]}").click().run()
     assert not test.exception
     assert set(NotesStore(shown / "notes.duckdb").read_reviewed(LAST_WEEK)) == set(order[:2])
     assert test.query_params["client"] in (order[2], [order[2]])
