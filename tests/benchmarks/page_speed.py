@@ -21,7 +21,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 PAGES = Path(__file__).resolve().parents[2] / "dashboards" / "pages"
-RUNS = 7
+RUNS = 5
 PATIENCE_S = 120
 COLUMNS = ("page", "first of all", "opened", "drawn again", "opened, wall")
 BROWSER_COLUMN = "in Chromium, wall"

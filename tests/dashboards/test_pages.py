@@ -68,18 +68,36 @@ def test_a_damaged_history_is_said_to_be_so_and_can_be_rebuilt(shown: Path) -> N
     assert [button.label for button in test.button] == ["Update"]
 
 
+@pytest.fixture(scope="module")
+def one_client(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A workspace of one client and two weeks, only read."""
+    return make_workspace(tmp_path_factory.mktemp("one") / "w", n_clients=1, n_weeks=2)
+
+
+@pytest.fixture
+def no_preview(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Reports are not drawn in this test; it is about what stands around them."""
+
+    def write_report(*arguments: object, **named: object) -> Path:
+        out = next(one for one in arguments if isinstance(one, Path) and one.suffix == ".html")
+        out.write_text("<p>a report</p>", encoding="utf-8")
+        return out
+
+    monkeypatch.setattr("dashboards.report.write_report", write_report)
+
+
 @pytest.mark.parametrize("name", ["roster", "athlete", "plan", "data", "reports"])
-def test_one_client_is_enough(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    workspace = make_workspace(tmp_path / "w", n_clients=1, n_weeks=2)
-    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(workspace))
+def test_one_client_is_enough(name: str, one_client: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(one_client))
     assert not run_page(name).exception
 
 
-@pytest.mark.parametrize("name", ["athlete", "plan", "reports"])
-def test_long_names_and_markup_in_names_are_shown_as_text(
-    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    workspace = make_workspace(tmp_path / "w", n_clients=2, n_weeks=4, long_names=True)
+@pytest.fixture(scope="module")
+def hostile_names(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A workspace whose clients have long names and markup in them, only read."""
+    workspace = make_workspace(
+        tmp_path_factory.mktemp("hostile") / "w", n_clients=2, n_weeks=4, long_names=True
+    )
     with duckdb.connect(str((workspace / "history.duckdb").resolve())) as con:
         hostile = "<script>alert(1)</script> " + LONG_NAME
         con.execute("update client set name = ? where client_id = 'c001'", [hostile])
@@ -87,7 +105,14 @@ def test_long_names_and_markup_in_names_are_shown_as_text(
             "update roster_review set name = (select name from client c where c.client_id = "
             "roster_review.client_id)"
         )
-    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(workspace))
+    return workspace
+
+
+@pytest.mark.parametrize("name", ["athlete", "plan", "reports"])
+def test_long_names_and_markup_in_names_are_shown_as_text(
+    name: str, hostile_names: Path, no_preview: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(os.environ, "SETWRIGHT_WORKSPACE", str(hostile_names))
     test = run_page(name, client="c001")
     assert not test.exception
     assert "&lt;script&gt;" in words_of(test)
@@ -244,7 +269,7 @@ def test_a_report_is_made_where_reports_belong(shown: Path) -> None:
     assert made.read_bytes().startswith(b"%PDF")
 
 
-def test_the_words_for_a_report_are_kept(shown: Path) -> None:
+def test_the_words_for_a_report_are_kept(shown: Path, no_preview: None) -> None:
     test = run_page("reports", client="c001", month="2025-06")
     [word] = [area for area in test.text_area if area.label == "On the month"]
     word.input("A good month.")
