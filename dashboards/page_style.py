@@ -109,9 +109,9 @@ _RULES = """
   .sw-live .sw-phone { display: none !important; }
   .sw-live .sw-act { padding: .35rem .8rem; }
 }
-.sw-print { display: none; }
+.sw-print, [data-testid="stElementContainer"]:has(.sw-print) { display: none; }
 @media print {
-  .sw-print { display: block; }
+  .sw-print, [data-testid="stElementContainer"]:has(.sw-print) { display: block; }
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSelectbox"],
   [data-testid="stTextInput"], [data-testid="stButton"], [data-testid="stPills"],
   [data-testid="stMultiSelect"],
