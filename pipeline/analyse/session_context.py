@@ -103,20 +103,25 @@ def build_session_context(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
             " inner join lift_observation as o on r.client_id = o.client_id"
             " and r.exercise_id = o.exercise_id and r.session_date = o.session_date"
             " where r.surprise is not null"
+            " order by r.client_id, r.exercise_id, r.session_date"
         )
         .pl()
         .with_columns(
-            ((pl.col("expected") > SHORT).cast(pl.Int8) + (pl.col("expected") > LONG)).alias("length")
+            pl.col("client_id").rle_id().cast(pl.Int64).alias("client"),
+            pl.struct("client_id", "exercise_id").rle_id().cast(pl.Int64).alias("lift"),
+            (pl.col("expected") > SHORT).cast(pl.Int64).alias("is_beyond_short"),
+            (pl.col("expected") > LONG).cast(pl.Int64).alias("is_beyond_long"),
+            (pl.col("session_date") - pl.col("session_date").min()).dt.total_days().alias("date_number"),
         )
         .with_columns(
-            (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
             # a lift at loads for sets of another length is another lift here: a heavy and a light day are no
             # circumstance. The load tells, not the repetitions done: those are what is asked about
-            (pl.struct("client_id", "exercise_id", "length").rank("dense") - 1).cast(pl.Int64).alias("lift"),
-            (pl.struct("client_id", "session_date").rank("dense") - 1).cast(pl.Int64).alias("day"),
+            (3 * pl.col("lift") + pl.col("is_beyond_short") + pl.col("is_beyond_long")).alias("lift"),
+            # numbers that no day has do no harm: they count for nothing
+            (pl.col("client") * (pl.col("date_number").max() + 1) + pl.col("date_number")).alias("day"),
         )
     )
-    clients = frame.select("client", "client_id").unique().sort("client")
+    clients = frame.select("client", "client_id").unique("client").sort("client")
     rows: list[dict[str, object]] = []
     for name, (column, _, _) in CIRCUMSTANCES.items():
         known = frame.drop_nulls(column)

@@ -138,10 +138,13 @@ def build_strength_trend(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
 def build_client_strength_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """`client_strength_week` from `lift_reading`, `calendar` and `strength_trend` (for the counts)."""
     weeks = numbered_weeks(con)
-    readings = con.sql("select client_id, exercise_id, week_start, level, sd from lift_reading").pl()
-    readings = readings.join(weeks, on="week_start").with_columns(
-        (pl.col("client_id").rank("dense") - 1).cast(pl.Int64).alias("client"),
-        (pl.struct("client_id", "exercise_id").rank("dense") - 1).cast(pl.Int64).alias("lift"),
+    readings = con.sql(
+        "select client_id, exercise_id, week_start, level, sd from lift_reading"
+        " order by client_id, exercise_id, session_date"
+    ).pl()
+    readings = readings.join(weeks, on="week_start", maintain_order="left").with_columns(
+        pl.col("client_id").rle_id().cast(pl.Int64).alias("client"),
+        pl.struct("client_id", "exercise_id").rle_id().cast(pl.Int64).alias("lift"),
         (1 / pl.col("sd") ** 2).alias("weight"),
     )
     # the sessions of a lift in one week are one mark: their precision-weighted mean
@@ -156,7 +159,7 @@ def build_client_strength_week(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     marks = LiftWeekMarks(*(weekly[f.name].to_numpy() for f in fields(LiftWeekMarks)))
     pooled = pool_lifts(marks, weeks.height)
     frame = pl.DataFrame({f.name: getattr(pooled, f.name) for f in fields(ClientWeeks)})
-    clients = readings.select("client", "client_id").unique()
+    clients = readings.select("client", "client_id").unique("client")
     trend = con.sql("select client_id, week_start, n_exposures, n_exposures_recent from strength_trend").pl()
     speaks = (pl.col("n_exposures") >= LIFT_SPEAKS_FROM) & (pl.col("n_exposures_recent") > 0)
     counts = trend.group_by("client_id", "week_start").agg(
