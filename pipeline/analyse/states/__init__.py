@@ -1,6 +1,6 @@
 """States: week by week and without hindsight, who progresses, stalls, tires, or does not do the plan.
 
-What arrives: accepted sets, plans, check-ins and `adherence_at_week_end`. What leaves: `client_week`,
+What arrives: accepted sets, `plan_day_in_force`, check-ins, `adherence_at_week_end`. What leaves: `client_week`,
 `lift_week` and `roster_review` of the contract, by way of two temporary tables (`state_lift_week`,
 `client_signal`).
 
