@@ -26,6 +26,45 @@ from pipeline.contract.sheets import SourceFile
 
 __all__ = ["CleanedInbox", "clean_inbox"]
 
+_KEPT = (  # of an entry once it is decided; its texts are those of `fates`
+    "source_file",
+    "source_sheet",
+    "source_row",
+    "part_index",
+    "client_id",
+    "session_date",
+    "exercise_id",
+    "exercise_text",
+    "bare_name",
+    "set_number_text",
+    "drop_index",
+    "is_counted",
+    "is_grid",
+    "load_text",
+    "note",
+    "superset",
+    "bodyweight_text",
+    "session_minutes_text",
+    "session_rpe_text",
+    "status",
+    "refusal",
+    "question_ids",
+    "a_set_kind",
+    "a_load_kg",
+    "a_load_basis",
+    "a_load_unit",
+    "a_implements",
+    "a_reps",
+    "a_reps_left",
+    "a_reps_right",
+    "a_is_at_least",
+    "a_duration_s",
+    "a_rir",
+    "a_rpe",
+    "a_soft_problem",
+    "a_soft_column",
+    "a_soft_text",
+)
 _COMPARED = (
     "entry",
     "source_file",
@@ -142,6 +181,7 @@ def _clients(
 def _all_entries(order: list[str], readings: list[FileReading], stacks: list[StackReading]) -> pl.DataFrame:
     """The entries of all files, in the order of the files."""
     frames = [reading.entries for reading in readings] + [stack.entries for stack in stacks]
+    frames = [frame.select(column for column in _KEPT if column in frame.columns) for frame in frames]
     frames = [frame for frame in frames if frame.height]
     if not frames:
         return pl.DataFrame()
@@ -202,7 +242,6 @@ def _mark_slips(
         entries.lazy()
         .filter(pl.col("status") == "set")
         .select(*_JUDGED_BY_HISTORY, written.alias("written_load"))
-        .sort("session_date", "entry")
         .collect()
     )
     held: dict[int, str] = {}

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from pipeline.answers import Answers, Question
-from pipeline.clean.group_numbers import group_numbers, run_numbers
+from pipeline.contract.group_numbers import group_numbers, run_numbers
 from pipeline.contract.sheets import SourceFile
 
 _CORRECTS = re.compile(

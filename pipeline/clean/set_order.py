@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.clean.group_numbers import group_numbers
+from pipeline.contract.group_numbers import group_numbers
 
 _NEEDED = ("entry", "a_set_kind", "a_load_kg", "drop_index", "is_counted", "set_number_text")
 
@@ -32,7 +32,7 @@ def _orders(sets: pl.DataFrame) -> pl.DataFrame:
     ordered = _by_number(sets)
     is_drop = pl.col("a_set_kind") == "drop"
     if not sets.select(is_drop.any()).item():
-        place = pl.int_range(pl.len(), dtype=pl.Int64).over(group) + 1
+        place = _place_within(ordered, group)
         in_order = ordered.select("entry", place.alias("set_index"), pl.lit(1, pl.Int64).alias("drop_index"))
         return in_order if ordered["entry"].is_sorted() else in_order.sort("entry")
     before = pl.col("a_load_kg").shift(1).over(group)
@@ -56,6 +56,15 @@ def _orders(sets: pl.DataFrame) -> pl.DataFrame:
         .sort("entry")
         .select("entry", "set_index", "drop_index")
     )
+
+
+def _place_within(ordered: pl.DataFrame, group: str) -> pl.Expr:
+    """1, 2, 3 … within each group, by the row its run begins with where groups stand whole."""
+    row = pl.int_range(pl.len(), dtype=pl.Int64)
+    begins = pl.col(group).ne_missing(pl.col(group).shift(1))
+    if not ordered.select(begins.sum() == pl.col(group).n_unique()).item():
+        return row.over(group) + 1
+    return row - pl.when(begins).then(row).forward_fill() + 1
 
 
 def _by_number(sets: pl.DataFrame) -> pl.DataFrame:

@@ -16,13 +16,14 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.clean.cells.loads import KG_PER_LB, parse_load
-from pipeline.clean.group_numbers import group_numbers
+from pipeline.contract.group_numbers import group_numbers
 
 JUMP = 1.6
 JUMP_AFTER_ONE_SESSION = 2.0
 JUMP_AFTER_A_GAP = 2.2
 GAP_DAYS = 120
 LEAST_JUMP_KG = 12.5
+LEAST_BESIDE, FAR_ABOVE = 3, 5  # sets of a session, and the times their median, that judge a first session
 SESSIONS_BACK = 6
 SEEN = 1.1  # up to a tenth above what was lifted in any earlier session is near to it
 LB_IN_KG = 2.2046
@@ -72,6 +73,7 @@ def find_slips(sets: pl.DataFrame) -> list[Slip]:
         group_numbers(judged, ["client_id", "session_date"], "session"),
     )
     judged = judged.with_columns(group_numbers(judged, ["lift", "session"], "session_lift"))
+    judged = judged.sort("session_lift", maintain_order=True)
     found: dict[int, Slip] = {}
     for _ in range(_MOST_PASSES):  # what is held is no history for later sessions either
         new = [slip for slip in _slips(_with_history(judged, list(found))) if slip.entry not in found]
@@ -86,20 +88,25 @@ def find_slips(sets: pl.DataFrame) -> list[Slip]:
 
 def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
     """Each set with what the client's earlier sessions of the lift say, sets in `held` left out of these."""
-    counts = pl.lit(value=True) if not held else ~pl.col("entry").is_in(held)
-    # a session's second best set stands for it, so that its one slipped set does not judge the next sessions
+    counts = judged.filter(~pl.col("entry").is_in(held)) if held else judged
     per_session = (
-        judged.group_by("session_lift")
+        judged.group_by("session_lift", maintain_order=True)
         .agg(
             pl.col("lift").first(),
             pl.col("session_date").first(),
-            pl.col("moved").filter(counts).top_k(2).min().alias("load"),
-            pl.col("e1rm").filter(counts).top_k(2).min().alias("best"),
             pl.col("moved").max().alias("top"),
             pl.len().alias("n_beside"),
-            pl.col("moved").median().alias("median_beside"),
-            pl.col("moved").filter(counts).max().alias("seen"),
         )
+        # a session's second best set stands for it, so that its one slipped set does not judge the next sessions
+        .join(_second_best(counts, "moved", "load"), on="session_lift", how="left", maintain_order="left")
+        .join(_second_best(counts, "e1rm", "best"), on="session_lift", how="left", maintain_order="left")
+        .join(
+            counts.group_by("session_lift").agg(pl.col("moved").max().alias("seen")),
+            on="session_lift",
+            how="left",
+            maintain_order="left",
+        )
+        .join(_medians(judged), on="session_lift", how="left", maintain_order="left")
         .sort("lift", "session_date")
     )
     counted = pl.col("load").is_not_null().cast(pl.Int64)
@@ -134,9 +141,27 @@ def _with_history(judged: pl.DataFrame, held: list[int]) -> pl.DataFrame:
         pl.col("seen").shift(1).cum_max().forward_fill().over("lift").alias("seen"),
     ]
     history = per_session.with_columns(before).drop("load", "best", "lift", "session_date")
+    is_first = pl.col("session_lift").ne_missing(pl.col("session_lift").shift(1))
     return judged.join(history, on="session_lift", how="left", maintain_order="left").with_columns(
-        pl.col("moved").shift(1).over("session_lift").alias("load_before")
+        pl.when(~is_first).then(pl.col("moved").shift(1)).alias("load_before")
     )
+
+
+def _second_best(judged: pl.DataFrame, column: str, name: str) -> pl.DataFrame:
+    """The second highest value of each session of a lift, the only one where there is no other."""
+    falling = judged.select("session_lift", column).sort("session_lift", column, descending=[False, True])
+    best = falling.group_by("session_lift", maintain_order=True).agg(pl.col(column).slice(0, 2).last())
+    return best.rename({column: name})
+
+
+def _medians(judged: pl.DataFrame) -> pl.DataFrame:
+    """The median of the sessions in which a load lies so far above another that it is asked for."""
+    spread = judged.group_by("session_lift").agg(
+        pl.len().alias("n"), pl.col("moved").min().alias("least"), pl.col("moved").max().alias("most")
+    )
+    wide = spread.filter((pl.col("n") >= LEAST_BESIDE) & (pl.col("most") >= FAR_ABOVE * pl.col("least")))
+    sets = judged.join(wide, on="session_lift", how="semi")
+    return sets.group_by("session_lift").agg(pl.col("moved").median().alias("median_beside"))
 
 
 def _slips(frame: pl.DataFrame) -> list[Slip]:
@@ -167,7 +192,7 @@ def _slips(frame: pl.DataFrame) -> list[Slip]:
     tenth = (pl.col("moved") * 10).is_between(0.85 * pl.col("top"), 1.15 * pl.col("top"))
     alone = (pl.col("n_before") >= 2) & share.is_between(0.08, 0.125) & (no_work | tenth)
     lost_digit = has_history & (after_work | (alone & ~pl.col("a_load_kg").is_in(_BARS_KG)))
-    beside = (pl.col("n_beside") >= 3) & (pl.col("moved") >= 5 * pl.col("median_beside"))
+    beside = (pl.col("n_beside") >= LEAST_BESIDE) & (pl.col("moved") >= FAR_ABOVE * pl.col("median_beside"))
     low, high = _UNITS_TAKEN_FOR_EACH_OTHER
     ratio = pl.col("top") / pl.col("usual_load")
     other_unit = (pl.col("n_before") >= 2) & ratio.is_between(low, high)

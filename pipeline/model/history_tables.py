@@ -62,7 +62,7 @@ def _tables_of(con: duckdb.DuckDBPyConnection, database: str) -> list[str]:
 def append(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
     """Rows for a table of `out`; columns the frame lacks stay empty."""
     if frame.height:
-        con.register("incoming_frame", frame.to_arrow())
+        con.register("incoming_frame", frame.to_arrow(compat_level=pl.CompatLevel.newest()))
         try:
             con.execute(f"insert into out.{name} by name select * from incoming_frame")  # noqa: S608
         finally:

@@ -195,7 +195,8 @@ def _clients(con: duckdb.DuckDBPyConnection, inputs: RunInputs) -> pl.DataFrame:
 
 def _ledger(state: InboxState, inputs: RunInputs, earlier: pl.DataFrame) -> pl.DataFrame:
     """The ledger of all files: those read now, those known to be unchanged, and what earlier runs saw."""
-    rows = [inputs.accounts.ledger, *(state.ledger[name] for name in sorted(state.ledger))]
+    read = frame_of(TABLES["file_ledger"], [state.ledger[name] for name in sorted(state.ledger)])
+    rows = [inputs.accounts.ledger, read]
     unread = sorted(set(state.clients) - set(state.ledger))
     if unread and earlier.height:
         rows.append(

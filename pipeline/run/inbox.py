@@ -16,6 +16,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
+from pipeline.contract.records import FILE_LEDGER
 from pipeline.errors import PublishRefused
 from pipeline.ingest.read_files import read_file
 from pipeline.model.history_tables import append, retract_records
@@ -23,6 +24,7 @@ from pipeline.run.inputs import RunInputs
 from pipeline.run.records import ReadRecords, read_records
 from pipeline.validate.judge import Judge
 
+_FILE_COLUMN = FILE_LEDGER.column_names.index("source_file")
 PORTION_BYTES = 32_000_000  # of files as they are; somewhat less than a million sets
 
 
@@ -38,7 +40,7 @@ class InboxState:
     n_checked: dict[str, int] = field(default_factory=dict)
     n_failed: dict[str, dict[str, int]] = field(default_factory=dict)
     touched: set[str] = field(default_factory=set)
-    ledger: dict[str, pl.DataFrame] = field(default_factory=dict)
+    ledger: dict[str, tuple[object, ...]] = field(default_factory=dict)
 
     def forget(self, files: Iterable[str]) -> None:
         """Files that are to be read again, or are gone."""
@@ -200,11 +202,11 @@ class InboxRun:
         for name, frame in tables.items():
             append(self._con, name, frame)
         failed = records.failures.rows() if records.failures.width else []
-        ledger = records.accounts.ledger.partition_by("source_file", as_dict=True)
+        ledger = {row[_FILE_COLUMN]: row for row in records.accounts.ledger.iter_rows()}
         for name in files:
             self.state.clients[name] = records.clients.get(name, frozenset())
             self.state.n_checked[name] = records.n_checked.get(name, 0)
-            self.state.ledger[name] = ledger[(name,)]
+            self.state.ledger[name] = ledger[name]
         for name, rule_id, n in failed:
             if name in files:
                 self.state.n_failed.setdefault(name, {})[rule_id] = n
