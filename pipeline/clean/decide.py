@@ -31,6 +31,7 @@ from pipeline.clean.settle_exercises import with_exercises
 from pipeline.clean.sides import join_sides
 from pipeline.clean.taken_back import with_loads_taken_back
 from pipeline.clean.unfold import unfold_table
+from pipeline.contract.group_numbers import distinct_rows, with_found
 from pipeline.contract.sheets import Refusal, Sheet, SourceFile
 
 
@@ -189,13 +190,14 @@ def _with_notation_question(frame: pl.DataFrame, reading: FileReading) -> pl.Dat
 def with_clients(frame: pl.DataFrame, asks: Asks, known: Knowledge) -> pl.DataFrame:
     """`client_id` of each entry, or the `client_question` who it is."""
     keys = ["client_text", "source_file", "source_sheet"]
-    places = frame.select(keys).unique(maintain_order=True)
+    numbers, places = distinct_rows(frame, keys)
     people = [known.roster.resolve(*place) for place in places.iter_rows()]
-    who = places.with_columns(
-        pl.Series("client_id", [person.client_id for person in people], dtype=pl.String),
-        pl.Series("client_question", [_ask_who(person, asks) for person in people], dtype=pl.String),
+    who = pl.DataFrame(
+        [(person.client_id, _ask_who(person, asks)) for person in people],
+        orient="row",
+        schema={"client_id": pl.String, "client_question": pl.String},
     )
-    return frame.join(who, on=keys, how="left", nulls_equal=True, maintain_order="left")
+    return with_found(frame, numbers, who)
 
 
 def _ask_who(person: Person, asks: Asks) -> str:
@@ -205,10 +207,9 @@ def _ask_who(person: Person, asks: Asks) -> str:
 def with_units_and_amounts(frame: pl.DataFrame, asks: Asks, known: Knowledge) -> pl.DataFrame:
     """The amounts of each entry (`a_` columns), or the `unit_question` of a load whose unit nobody says."""
     keys = ["client_id", "source_file"]
-    whose = frame.select(keys).unique(maintain_order=True)
+    numbers, whose = distinct_rows(frame, keys)
     units = [_default_unit(client_id or "", name, known) for client_id, name in whose.iter_rows()]
-    usual = whose.with_columns(pl.Series("default_unit", units, dtype=pl.String))
-    frame = frame.join(usual, on=keys, how="left", nulls_equal=True, maintain_order="left")
+    frame = with_found(frame, numbers, pl.DataFrame({"default_unit": pl.Series(units, dtype=pl.String)}))
     frame = with_amounts(
         frame,
         known.exercise_facts,

@@ -120,7 +120,7 @@ def _mend_swapped(readings: dict[str, DateReading]) -> dict[str, DateReading]:
     swapped, and plain text (13/02/2025) for the others. They are swapped back where all real dates could be and
     the days then follow each other far more closely; what stays unclear is read as it stands.
     """
-    cells = [text for text in readings if _ISO_CELL.fullmatch(text)]
+    cells = dict.fromkeys(text for text in readings if _ISO_CELL.fullmatch(text))
     others = [r for text, r in readings.items() if text not in cells and not r.problem and r.serial is None]
     if not cells or not any(r.order == "dmy" and r.first > 12 for r in others):
         return readings
@@ -193,18 +193,20 @@ def _check_years(
     # the first day is judged by those right behind it: against all days, half of a two-year log would be far off
     near_first = [day.toordinal() for day in days[:_FIRST_DAYS]] or [setting.as_of.toordinal()]
     last = date.fromordinal(int(median(near_first)))
+    are_early = all(day.month <= 2 for day in days)
     for text in [text for text, entry in found.items() if entry.day]:
         day = found[text].day or last
-        other = _other_year(day, last)
+        is_far_off = abs((day - last).days) > _FAR_OFF_DAYS
+        other = _other_year(day, last) if is_far_off or day > setting.as_of else None
         if day > setting.as_of:
             found[text] = DayFound(problem="date_in_future", suggested=other.isoformat() if other else "")
             continue
         has_year = readings[text].year is not None or readings[text].serial is not None
-        if abs((day - last).days) > _FAR_OFF_DAYS and other and other <= setting.as_of and has_year:
+        if is_far_off and other and other <= setting.as_of and has_year:
             found[text] = _slipped(text, other, setting)
             last = found[text].day or other
             continue
-        if all(d.month <= 2 for d in days):
+        if are_early:
             found[text] = _january(text, day, setting) or found[text]
         last = day
     return found

@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.clean.file_reading import Asks, FileReading
 from pipeline.clean.knowledge import ClientProfile, Knowledge
 from pipeline.clean.session_dates import DateSetting, DayFound, date_in_name, find_days, year_in_name
+from pipeline.contract.group_numbers import distinct_rows, with_found
 
 
 def with_days(frame: pl.DataFrame, reading: FileReading, known: Knowledge) -> pl.DataFrame:
@@ -40,7 +41,7 @@ def _with_days_of_texts(
 ) -> pl.DataFrame:
     """The days of all date texts, those of a file and client together; `hint_of`: a year by the file's name."""
     keys = ["source_file", "client_id"]
-    texts = frame.select(*keys, "date_text", "epoch").unique(maintain_order=True)
+    numbers, texts = distinct_rows(frame, [*keys, "date_text", "epoch"])
     rows: list[tuple[object, ...]] = []
     for (name, client_id), its in _together(texts.iter_rows()).items():
         setting = _date_setting(client_id, name, known)
@@ -61,7 +62,8 @@ def _with_days_of_texts(
             "date_suggested": pl.String,
         },
     )
-    return frame.join(days, on=[*keys, "date_text"], how="left", maintain_order="left").with_columns(
+    found_days = texts.join(days, on=[*keys, "date_text"], how="left", maintain_order="left")
+    return with_found(frame, numbers, found_days.drop(texts.columns)).with_columns(
         pl.when(pl.col("date_text").is_null())
         .then(pl.lit("date_missing"))
         .otherwise(pl.col("date_problem"))

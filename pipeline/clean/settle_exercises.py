@@ -14,7 +14,9 @@ from pipeline.clean.knowledge import Knowledge
 
 
 def with_exercises(frame: pl.DataFrame, asks: Asks, known: Knowledge) -> pl.DataFrame:
-    counts = frame.group_by("client_id", "exercise_text").agg(pl.col("source_row").n_unique().alias("n"))
+    keys = ["client_id", "exercise_text"]
+    by_file = frame.group_by("source_file", *keys).agg(pl.col("source_row").n_unique().alias("n"))
+    counts = by_file.group_by(keys).agg(pl.col("n").sum())
     rows = []
     for client_id, text, n in counts.sort("client_id", "exercise_text").iter_rows():
         if text is None:

@@ -11,17 +11,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
 import polars as pl
 
 from pipeline.contract.frames import frame_of
-from pipeline.contract.group_numbers import group_numbers
+from pipeline.contract.group_numbers import distinct_rows
 from pipeline.contract.plain_sheets import PlainSheet
 from pipeline.contract.records import FILE_LEDGER
 from pipeline.contract.sheets import SourceFile
 
 _PLACE = ["source_area", "source_file", "source_sheet", "source_row"]
 _MOST_ROWS = 2**32
+_NO_PLACES = pl.Series("place", [], dtype=pl.UInt64)
 FATES = ("loaded", "waiting", "rejected", "duplicate", "ignored")
 
 
@@ -44,8 +44,8 @@ def balance(
 
     A record stands in one fate only; refused cells of a loaded record are not its fate (`is_part`).
     """
-    found = _numbered(tables, _records(sources))
-    counts = _counts(found)
+    places = _places(sources, tables)
+    counts = _counts(places)
     n_sets = _sets_by_file(tables["loaded"])
     rows, faults = [], []
     for source in sources:
@@ -53,7 +53,7 @@ def balance(
         count = counts.get(key, _NOTHING)
         n_fates, fault = _fates_of(source, count)
         if fault:
-            faults.append(_fault(source, found))
+            faults.append(_fault(source, places))
         rows.append(
             {
                 "source_area": source.source_area,
@@ -73,82 +73,83 @@ def balance(
     return Accounts(frame_of(FILE_LEDGER, rows), tuple(faults))
 
 
-def _numbered(tables: Mapping[str, pl.DataFrame], records: pl.DataFrame) -> pl.DataFrame:
-    """The places of all fates, each once a fate, and of all records (`fate` ""): `sheet` numbers their sheets,
-    `place` the records of all sheets, which is quicker to compare than four texts."""
-    places = [records.with_columns(pl.lit("").alias("fate"))] + [
-        tables[fate].select(_PLACE).with_columns(pl.lit(fate).alias("fate"))
+@dataclass(frozen=True)
+class _Places:
+    """Records by one number each, which is quicker to compare than four texts: their sheet's times `_MOST_ROWS`
+    plus their own (0 for a whole file). `sheets`: area, file and sheet → number; each fate has a place once."""
+
+    sheets: dict[tuple[str, str, str], int]
+    records: pl.Series
+    fates: dict[str, pl.Series]
+
+
+def _places(sources: Sequence[SourceFile], tables: Mapping[str, pl.DataFrame]) -> _Places:
+    """The places of all records, and of those that have a fate."""
+    sheets: dict[tuple[str, str, str], int] = {}
+    places = [_NO_PLACES]
+    for source in sources:
+        for sheet in source.sheets:
+            key = (source.source_area, source.source_file, sheet.source_sheet)
+            begin = sheets.setdefault(key, len(sheets)) * _MOST_ROWS
+            if isinstance(sheet, PlainSheet):  # by their number, so that cells need not be split for it
+                numbers = pl.int_range(1, sheet.n_records + 1, dtype=pl.UInt64, eager=True)
+            else:
+                numbers = sheet.cells["source_row"].cast(pl.UInt64)
+            places.append(numbers.alias("place") + begin)
+    fates = {
+        fate: _once(_numbered(tables[fate], sheets))
         for fate in FATES
         if fate in tables and tables[fate].height
-    ]
-    found = pl.concat(places).with_columns(pl.col("source_sheet").fill_null(""))
-    found = found.with_columns(group_numbers(found, _PLACE[:3], "sheet"))
-    row = pl.col("source_row").fill_null(0).cast(pl.UInt64)  # none for a whole file; records count from 1
-    found = found.with_columns((pl.col("sheet").cast(pl.UInt64) * _MOST_ROWS + row).alias("place"))
-    rises = (pl.col("place") > pl.col("place").shift(1)) | (pl.col("fate") != pl.col("fate").shift(1))
-    return found if found.select(rises.all()).item() else found.unique(["place", "fate"], maintain_order=True)
+    }
+    return _Places(sheets, pl.concat(places), fates)
 
 
-def _records(sources: Sequence[SourceFile]) -> pl.DataFrame:
-    """The place of every record of every sheet."""
-    frames = [
-        sheet.cells.select(
-            pl.lit(source.source_area).alias("source_area"),
-            pl.lit(source.source_file).alias("source_file"),
-            pl.lit(sheet.source_sheet).alias("source_sheet"),
-            "source_row",
-        )
-        for source in sources
-        for sheet in source.sheets
-        if not isinstance(sheet, PlainSheet)
-    ]
-    plain = [
-        (source.source_area, source.source_file, sheet.source_sheet, sheet.n_records)
-        for source in sources
-        for sheet in source.sheets
-        if isinstance(sheet, PlainSheet)
-    ]
-    schema = {**dict.fromkeys(_PLACE[:3], pl.String), "source_row": pl.Int64}
-    lines = pl.DataFrame(plain, orient="row", schema=schema)
-    # by their number, so that cells need not be split for it
-    n_records = lines["source_row"].to_numpy()
-    counted = lines[np.repeat(np.arange(lines.height), n_records)]
-    before = np.repeat(np.cumsum(n_records) - n_records, n_records)
-    numbers = pl.Series("source_row", np.arange(len(before)) - before + 1, dtype=pl.Int64)
-    return pl.concat([*frames, counted.with_columns(numbers)])
+def _numbered(frame: pl.DataFrame, sheets: dict[tuple[str, str, str], int]) -> pl.Series:
+    frame = frame.select(pl.col(_PLACE[:2]), pl.col("source_sheet").fill_null(""), "source_row")
+    numbers, found = distinct_rows(frame, _PLACE[:3])
+    known = [sheets.setdefault((area, name, sheet), len(sheets)) for area, name, sheet in found.iter_rows()]
+    begins = pl.Series("place", known, dtype=pl.UInt64) * _MOST_ROWS
+    return begins.gather(numbers) + frame["source_row"].fill_null(0).cast(pl.UInt64)
+
+
+def _once(places: pl.Series) -> pl.Series:
+    is_rising = len(places) == 1 or bool((places.slice(1) > places.head(-1)).all())
+    return places if is_rising else places.unique()
 
 
 _NOTHING: Mapping[str, int] = dict.fromkeys(("whole", "n_found", "n_expected", "n_met", *FATES), 0)
 
 
-def _counts(found: pl.DataFrame) -> dict[tuple[object, ...], dict[str, int]]:
+def _counts(places: _Places) -> dict[tuple[object, ...], dict[str, int]]:
     """For each file the records of each fate, the fates, the records, and the records that have a fate."""
-    is_record = pl.col("fate") == ""
-    fated = found.lazy().filter(~is_record).select("place").collect()["place"]
-    records = found.lazy().filter(is_record).select("place").collect()["place"]
-    met = fated if fated.sort().equals(records.sort()) else records.filter(records.is_in(fated.implode()))
-    n_met = (met // _MOST_ROWS).cast(pl.UInt32).alias("sheet").value_counts(name="n_met")
-    by_sheet = (
-        found.group_by("sheet")
-        .agg(
-            pl.col("source_area", "source_file").first(),
-            pl.col("source_row").is_null().sum().alias("whole"),
-            (~is_record).sum().alias("n_found"),
-            is_record.sum().alias("n_expected"),
-            *[(pl.col("fate") == fate).sum().alias(fate) for fate in FATES],
-        )
-        .join(n_met, on="sheet", how="left")
-        .with_columns(pl.col("n_met").fill_null(0))
-    )
-    by_file = by_sheet.drop("sheet").group_by("source_area", "source_file").sum()
-    return {(row["source_area"], row["source_file"]): row for row in by_file.iter_rows(named=True)}
+    fated = pl.concat([_NO_PLACES, *places.fates.values()])
+    is_whole = fated.sort().equals(places.records.sort())
+    met = fated if is_whole else places.records.filter(places.records.is_in(fated.implode()))
+    by_sheet = {
+        "n_found": _by_sheet(fated),
+        "n_expected": _by_sheet(places.records),
+        "n_met": _by_sheet(met),
+        "whole": _by_sheet(fated.filter(fated % _MOST_ROWS == 0)),
+        **{fate: _by_sheet(its) for fate, its in places.fates.items()},
+    }
+    counts: dict[tuple[object, ...], dict[str, int]] = {}
+    for (area, name, _), number in places.sheets.items():
+        of_file = counts.setdefault((area, name), dict(_NOTHING))
+        for what, n in by_sheet.items():
+            of_file[what] += n.get(number, 0)
+    return counts
+
+
+def _by_sheet(places: pl.Series) -> dict[int, int]:
+    return dict((places // _MOST_ROWS).alias("sheet").value_counts().iter_rows())
 
 
 def _sets_by_file(loaded: pl.DataFrame) -> dict[tuple[object, ...], int]:
     if not loaded.height:
         return {}
-    counts = loaded.group_by("source_area", "source_file").agg(pl.len().alias("n"))
-    return {(area, name): n for area, name, n in counts.iter_rows()}
+    numbers, files = distinct_rows(loaded, _PLACE[:2])
+    counts = dict(numbers.value_counts().iter_rows())
+    return {key: counts[number] for number, key in enumerate(files.iter_rows())}
 
 
 def _fates_of(source: SourceFile, count: Mapping[str, int]) -> tuple[dict[str, int], bool]:
@@ -159,16 +160,20 @@ def _fates_of(source: SourceFile, count: Mapping[str, int]) -> tuple[dict[str, i
     return {f"n_{fate}": int(count[fate]) for fate in FATES}, not adds_up
 
 
-def _fault(source: SourceFile, found: pl.DataFrame) -> str:
+def _fault(source: SourceFile, places: _Places) -> str:
     """What does not add up in one file, with a few records of each kind."""
+    names = {
+        number: sheet
+        for (area, name, sheet), number in places.sheets.items()
+        if (area, name) == (source.source_area, source.source_file)
+    }
 
-    def places(frame: pl.DataFrame) -> list[tuple[str, int]]:
-        mine = frame.filter(
-            (pl.col("source_area") == source.source_area) & (pl.col("source_file") == source.source_file)
-        )
-        return sorted(mine.select("source_sheet", "source_row").iter_rows())
+    def of_file(numbers: pl.Series) -> list[tuple[str, int]]:
+        mine = numbers.filter((numbers // _MOST_ROWS).is_in(list(names))).to_list()
+        return sorted((names[number // _MOST_ROWS], number % _MOST_ROWS) for number in mine)
 
-    records, fated = (places(found.filter(is_it)) for is_it in (pl.col("fate") == "", pl.col("fate") != ""))
+    records = of_file(places.records)
+    fated = sorted(place for its in places.fates.values() for place in of_file(its))
     lost = sorted(set(records) - set(fated))[:3]
     twice = sorted(place for place, n in Counter(fated).items() if n > 1)[:3]
     foreign = sorted(set(fated) - set(records))[:3]
