@@ -188,6 +188,7 @@ def _odd_files(records: pl.DataFrame, layout: Layout) -> set[int]:
         ),
         with_text(by_role["date"], lambda text: parse_weekday(text) is not None),
         with_text(by_role["exercise"], lambda text: parse_exercise_text(text).side in ("left", "right")),
+        pl.col("c0") == pl.col("c1"),  # as cells that were merged
         could_head(texts, pl.col("file") != pl.col("file").shift(-1)),
     ]
     if "note" in by_role:
