@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from dashboards.charts.context import NO_SPANS, Drawing, Say, Width
+from dashboards.charts.context import NO_SPANS, Drawing, Say, Width, week_columns
 
 OUTCOME_LABELS = {
     "done": "Done",
@@ -120,12 +120,7 @@ def plot_adherence_calendar(
         pl.col("day_date") <= pl.col("date_to"),
     )
     place = {
-        "x": alt.X(
-            "week_start:O",
-            timeUnit="yearmonthdate",
-            title=None,
-            axis=alt.Axis(format="%-d %b", labelAngle=0, labelOverlap=True),
-        ),
+        "x": week_columns(),
         "y": alt.Y("weekday:N", sort=rows, title=None),
     }
     told = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from dashboards.charts.context import NO_SPANS, Drawing, Say, Width, date_axis, layer_spans
+from dashboards.charts.context import NO_SPANS, Drawing, Say, Width, date_axis, layer_spans, week_columns
 from dashboards.units import Unit, columns_from_kg
 
 ANSWER_LABELS = {
@@ -103,12 +103,7 @@ def plot_check_ins(
     present = set(weekly["label"].to_list())
     order = [label for label in labels.values() if label in present]
     place = {
-        "x": alt.X(
-            "week_start:O",
-            timeUnit="yearmonthdate",
-            title=None,
-            axis=alt.Axis(format="%-d %b", labelAngle=0, labelOverlap=True),
-        ),
+        "x": week_columns(),
         "y": alt.Y("label:N", sort=order, title=None),
         "tooltip": [
             alt.Tooltip("label:N", title=say("Question")),

@@ -31,6 +31,16 @@ def date_axis(field: str) -> alt.X:
     return alt.X(field, type="temporal", title=None, axis=alt.Axis(tickCount=8))
 
 
+def week_columns() -> alt.X:
+    """Weeks side by side as the columns of a grid, each named by its first day."""
+    return alt.X(
+        "week_start:O",
+        timeUnit="yearmonthdate",
+        title=None,
+        axis=alt.Axis(format="%-d %b", labelAngle=0, labelOverlap=True),
+    )
+
+
 def at_x(place: float | str) -> alt.XValue:
     """So many pixels from the left; `width`: at the right edge. `alt.value` would build Altair's whole schema."""
     return alt.XValue(place)  # type: ignore[no-untyped-call]

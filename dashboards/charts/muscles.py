@@ -7,7 +7,7 @@ import datetime as dt
 import altair as alt
 import polars as pl
 
-from dashboards.charts.context import Drawing, Say, Width, at_x
+from dashboards.charts.context import Drawing, Say, Width, at_x, week_columns
 
 MUSCLE_LABELS = {
     "chest": "Chest",
@@ -160,12 +160,7 @@ def plot_muscle_history(
         .alias("standing"),
     )
     place = {
-        "x": alt.X(
-            "week_start:O",
-            timeUnit="yearmonthdate",
-            title=None,
-            axis=alt.Axis(format="%-d %b", labelAngle=0, labelOverlap=True),
-        ),
+        "x": week_columns(),
         "y": alt.Y("label:N", sort=order, title=None),
         "tooltip": [
             alt.Tooltip("label:N", title=say("Muscle")),
