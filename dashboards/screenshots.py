@@ -20,6 +20,13 @@ from dashboards.launch import served
 from pipeline.workspace import open_workspace
 
 WIDTH, HEIGHT = 1440, 900
+DRAWN = {
+    "roster": ".sw-live tbody tr",
+    "reports": "iframe",
+    "athlete": "canvas, svg.marks",
+    "plan": "canvas, svg.marks",
+}
+"""What comes last on a page."""
 COLOURS = 160
 SETTLE_MS = 1500
 PATIENCE_MS = 120_000
@@ -42,11 +49,11 @@ def take_screenshots(workspace: Path, folder: Path) -> list[Path]:
         page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT}, color_scheme="light")
         for name, where in shots.items():
             page.goto(f"{address}/{where}")
-            settle(page)
+            settle(page, DRAWN.get(name, ".sw-title"))
             written.append(write_small(page.screenshot(), folder / f"{name}.png"))
         dark = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT}, color_scheme="dark")
         dark.goto(f"{address}/{shots['athlete']}")
-        settle(dark)
+        settle(dark, DRAWN["athlete"])
         written.append(write_small(dark.screenshot(), folder / "athlete_dark.png"))
         browser.close()
     return written
@@ -60,10 +67,11 @@ def telling_client(workspace: Path) -> str:
     return str(telling["client_id"][0])
 
 
-def settle(page: Page) -> None:
-    """Wait until a page has drawn everything."""
+def settle(page: Page, last: str) -> None:
+    """Wait until a page has drawn everything, `last` (a selector) at the end."""
     page.wait_for_selector(".sw-title", timeout=PATIENCE_MS)
     page.wait_for_selector('.stApp[data-test-script-state="notRunning"]', timeout=PATIENCE_MS)
+    page.wait_for_selector(last, timeout=PATIENCE_MS)
     page.wait_for_timeout(SETTLE_MS)
 
 
