@@ -55,6 +55,7 @@ _RULES = """
 .sw-table th[aria-sort] button { color: var(--sw-ink); font-weight: 600; }
 .sw-table a, .sw-link { color: var(--sw-ink); font-weight: 600; text-decoration: none; }
 .sw-table a:hover { text-decoration: underline; }
+a:focus-visible { outline: 2px solid var(--sw-main) !important; outline-offset: 2px; border-radius: 2px; }
 .sw-live :focus-visible { outline: 2px solid var(--sw-main); outline-offset: 2px; border-radius: 2px; }
 .sw-act { all: unset; cursor: pointer; font-size: .8rem; color: var(--sw-main); white-space: nowrap;
   border: 1px solid var(--sw-rule); border-radius: 3px; padding: .05rem .4rem; margin-right: .25rem; }

@@ -125,6 +125,12 @@ def test_a_past_week_opens_by_its_address_and_the_roster_keeps_it(page: Page, si
 def test_the_roster_works_by_keyboard_alone(page: Page, site: str) -> None:
     page.goto(site)
     link = page.get_by_role("link", name="Mara A.")
+    expect(link).to_be_visible()
+    for _ in range(2):
+        # past the way to the content, to the first page of the menu
+        page.keyboard.press("Tab")
+    outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+    assert outline == "solid"
     link.focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name=re.compile("Mara A"))).to_be_visible()
