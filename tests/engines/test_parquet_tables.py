@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -17,11 +18,19 @@ from pipeline.run.spark.parquet_tables import ParquetTables, client_groups
 pytestmark = pytest.mark.slow
 
 
-@pytest.fixture
-def written(spark: Any, tmp_path: Path) -> tuple[ParquetTables, duckdb.DuckDBPyConnection]:
-    """Sets of two clients and of none, an empty table, and the catalogue, in a folder with an awkward name."""
+@pytest.fixture(params=["here", "far"])
+def written(
+    spark: Any, tmp_path: Path, request: pytest.FixtureRequest
+) -> Iterator[tuple[ParquetTables, duckdb.DuckDBPyConnection, Path]]:
+    """Sets of two clients and of none, an empty table, and the catalogue, in a folder with an awkward name; or
+    in a file system that, as far as the pipeline can see, is not this machine's."""
     folder = tmp_path / "on [spark] 100% {of} 'it' *"
-    tables = ParquetTables(spark, f"file://{folder}", folder)
+    root = f"file://{folder}"
+    if request.param == "far":
+        root = f"viewfs://{tmp_path.name}/there/run"
+        mounted = f"fs.viewfs.mounttable.{tmp_path.name}.link./there"
+        spark.sparkContext._jsc.hadoopConfiguration().set(mounted, f"file://{tmp_path / 'far'}")
+    tables = ParquetTables(spark, root, folder)
     with history_tables.open_history_tables(tmp_path / "history.duckdb") as con:
         history_tables.make_tables(con)
         rows = [(None, "nobody.csv"), ("c1", "a.csv"), ("c1", "b.csv"), ("c2", "c [1].csv")]
@@ -30,7 +39,7 @@ def written(spark: Any, tmp_path: Path) -> tuple[ParquetTables, duckdb.DuckDBPyC
         history_tables.append(con, "exercise", pl.DataFrame({"exercise_id": ["squat"]}))
         groups = client_groups([("c1", 2), ("c2", 1)], 1000, at_least=2)
         tables.write_records(con, ["logged_set", "check_in", "exercise"], groups)
-        yield tables, con
+        yield tables, con, tmp_path / "far" / "run" if request.param == "far" else folder
 
 
 def test_models_see_what_is_someones(spark: Any, written: Any) -> None:
@@ -46,9 +55,8 @@ def test_models_see_what_is_someones(spark: Any, written: Any) -> None:
 
 
 def test_every_row_is_written_and_each_client_lies_in_one_group(written: Any) -> None:
-    tables, _ = written
-    folder = Path(tables.root.removeprefix("file://")) / "records" / "logged_set"
-    files = sorted(str(path) for path in folder.rglob("*.parquet"))
+    _, _, folder = written
+    files = sorted(str(path) for path in (folder / "records" / "logged_set").rglob("*.parquet"))
     found = duckdb.read_parquet(files, hive_partitioning=True).pl()
     groups = dict(found.select("source_file", "client_group").iter_rows())
     assert groups["a.csv"] == groups["b.csv"] != groups["c [1].csv"]
@@ -56,7 +64,7 @@ def test_every_row_is_written_and_each_client_lies_in_one_group(written: Any) ->
 
 
 def test_a_models_table_comes_back_in_the_contracts_types(spark: Any, written: Any) -> None:
-    tables, con = written
+    tables, con, _ = written
     tables.write_model(
         "load_week", spark.sql("select 'c1' as client_id, 15e-1 as n_sessions, 3 as volume_kg")
     )
@@ -66,7 +74,7 @@ def test_a_models_table_comes_back_in_the_contracts_types(spark: Any, written: A
 
 
 def test_a_step_between_keeps_its_own_columns(spark: Any, written: Any) -> None:
-    tables, _ = written
+    tables, _, _ = written
     tables.write_model("step_between", spark.sql("select 1 as n, timestamp_ntz'2024-02-29 10:11:12' as at"))
     assert [tuple(row) for row in spark.table("step_between").collect()] == [
         (1, datetime(2024, 2, 29, 10, 11, 12))
@@ -74,6 +82,8 @@ def test_a_step_between_keeps_its_own_columns(spark: Any, written: Any) -> None:
 
 
 def test_nothing_is_left_once_it_is_removed(written: Any) -> None:
-    tables, _ = written
+    tables, _, folder = written
+    tables.drop_model("load_week")
+    assert list(folder.rglob("*.parquet"))
     tables.remove()
-    assert not Path(tables.root.removeprefix("file://")).exists()
+    assert not list(folder.rglob("*.parquet"))

@@ -37,6 +37,7 @@ def run_all_models_on_spark(
     """Fill the tables of `out` that models make; the findings of all checks, as `run_all_models` gives them."""
     run = f"run-{datetime.now(UTC):%Y%m%d-%H%M%S}"
     beside = store / "spark" / run
+    shutil.rmtree(beside.parent, ignore_errors=True)  # what a run that was ended from outside left
     progress("spark", "starting")
     with spark_session(settings) as spark:
         tables = ParquetTables(spark, _root(settings, beside, run), beside)

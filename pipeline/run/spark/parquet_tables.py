@@ -74,9 +74,10 @@ class ParquetTables:
                     )
                 else:
                     con.execute(f"copy out.{name} to {_quoted(target / 'rows.parquet')} (format parquet)")
+                is_empty = not any(target.rglob("*.parquet"))
                 if self._local is None:
                     self._give(target, f"{self.root}/records/{name}")
-                self._see_records(name, is_empty=not any(target.rglob("*.parquet")))
+                self._see_records(name, is_empty=is_empty)
         finally:
             con.unregister("group_of")
 
