@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+from pipeline.clean.cells.folding import fold
 from pipeline.clean.headers import SET_ROLES, HeaderCell, parse_header_cell
 from pipeline.clean.layout import Layout, row_texts, settled
 from pipeline.contract.sheets import Sheet
@@ -55,7 +56,7 @@ def _head(text: str, knows: Callable[[str], bool]) -> HeaderCell:
         for gap in words:  # the shortest name first: the words behind it must all say what it holds
             name, rest = text[: gap.start()].strip(), text[gap.start() :].strip(" _:–-")
             inner = parse_header_cell(rest.strip("()[] "))
-            if inner.role == "ignored" and knows(name):
+            if inner.role == "ignored" and knows(name) and fold(rest) != "row":
                 return inner  # Squat e1RM, Squat volume
             if inner.role in _BELOW and knows(name):
                 return HeaderCell(

@@ -21,6 +21,7 @@ from pipeline.clean.headers import (
     with_sides,
     with_top_sets,
 )
+from pipeline.clean.row_rules import parse_date_heading
 from pipeline.clean.side_by_side import Span, find_spans
 from pipeline.clean.week_days import monday_of_week, parse_week_heading, parse_weekday
 from pipeline.contract.sheets import Sheet
@@ -394,7 +395,7 @@ def _promote_dates(body: pl.DataFrame, columns: dict[str, HeaderCell]) -> dict[s
     for column, cell in columns.items():
         if cell.role == "ignored":
             texts = body[column].drop_nulls().head(50).to_list()
-            if texts and sum(is_date_heading(text) for text in texts) >= 0.8 * len(texts):
+            if texts and sum(bool(parse_date_heading(text)) for text in texts) >= 0.8 * len(texts):
                 return {**columns, column: HeaderCell("date")}
     return columns
 

@@ -32,6 +32,22 @@ def parse_month(text: str) -> str:
     return ""
 
 
+def month_of_line(text: str) -> str:
+    """The same for a line that is a month and its year, and nothing else (`MARCH 2026`)."""
+    return parse_month(text) if re.search(r"\d{4}", text) else ""
+
+
+_DAY_LINE = re.compile(r"(?P<weekday>[a-z]{2,14})\.? (?P<day>\d{1,2})(?:st|nd|rd|th|\.)?(?: ?[-:|(].*)?")
+
+
+def day_of_month(text: str) -> str:
+    """`Mon 2` of a line such as `Mon 2 - legs`; "" where no weekday stands before the number."""
+    match = _DAY_LINE.fullmatch(fold(text))
+    if not match or match["weekday"] not in calendar_words("weekday") or int(match["day"]) > 31:
+        return ""
+    return f"{match['weekday']} {match['day']}"
+
+
 def write_out_days(body: pl.DataFrame, layout: Layout, titles: list[str]) -> tuple[pl.DataFrame, Layout]:
     """The records with whole dates where a column holds days of the month that a title or the sheet's name gives.
 

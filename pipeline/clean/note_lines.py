@@ -206,6 +206,9 @@ def _pieces(line: str, names: Names) -> list[str]:
     return [line[cut:end].strip() for cut, end in zip(cuts, ends, strict=True)]
 
 
+_A_SIDE = re.compile(r"(?:side|leg|arm|hand|seite|bein|cote|lado|lato|kant)")  # 10/side begins nothing
+
+
 def _begins_exercise(behind: str, names: Names, *, is_marked: bool) -> bool:
     text = without_starters(behind)
     figure = _FIGURE.search(text)
@@ -219,7 +222,7 @@ def _begins_exercise(behind: str, names: Names, *, is_marked: bool) -> bool:
         is_one = leading is not None and not re.search(r"\d\s*[,;/+&]", leading["first"])
         return is_one and is_marked and leading is not None and names.is_sure(bare_name(leading["name"]))
     name = bare_name(text[: figure.start()].rstrip(" (:=-–—,"))
-    if not name or len(name) > 50 or re.search(r"[,;.:]\s", name):
+    if not name or len(name) > 50 or re.search(r"[,;.:]\s", name) or _A_SIDE.fullmatch(fold(name)):
         return False
     return names.is_sure(name) or (is_marked and SET_LIKE.search(text) is not None and names.knows(name))
 

@@ -7,10 +7,13 @@ they say in words (`three sets`, `second set`) is put into the figures a notatio
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from pipeline.clean.cells.folding import fold
+from pipeline.clean.headers import parse_side
 
 _BULLET = re.compile(r"^[\s>*•·‣▪◦#-]*(?:\[[ xX✓✔]?\]\s*)?(?:\d{1,2}[.)]\s+)?")
+_EQUALS = re.compile(r"^([^\W\d][^=\d]{2,40}?) = (?=\d)")  # Deadlift = 120kg
 _BOLD = re.compile(r"(\*\*|__|~~|`)(?=\S)(.+?)(?<=\S)\1")
 _ITALIC = re.compile(r"(?<![\w*])([*_])(?=[^\W\d_])([^*_\n]+?)(?<=\S)\1(?![\w*])")
 
@@ -139,7 +142,7 @@ def plain_line(raw: str) -> str:
     text = raw.strip()
     for _ in range(2):
         text = _ITALIC.sub(r"\2", _BOLD.sub(r"\2", text))
-    return _BULLET.sub("", text, count=1).strip()
+    return _EQUALS.sub(r"\1: ", _BULLET.sub("", text, count=1).strip())
 
 
 def is_unticked(raw: str) -> bool:
@@ -205,6 +208,35 @@ _CLOCK_TIME = re.compile(
 def is_clock_time(text: str) -> bool:
     """`18:30 - 19:45`: from when to when somebody trained."""
     return _CLOCK_TIME.fullmatch(fold(text).strip(" .()")) is not None
+
+
+_WROTE = re.compile(
+    r"(?:on|am|le|el|il|op|em) .*\d.* (?:wrote|schrieb.*|a ecrit|escribio|ha scritto|schreef.*|escreveu) ?:"
+)
+
+
+def is_quoted_from(text: str) -> bool:
+    """`On 30 Oct 2026 Coach wrote:`: what follows behind `>` are somebody else's words."""
+    return len(text) < 120 and _WROTE.fullmatch(fold(text)) is not None
+
+
+_LABELLED = re.compile(r"(?P<label>[A-Za-zÀ-ÿ][A-Za-zÀ-ÿ ]{1,20}?)\s*[:=]\s*(?P<said>.*\d.*)")
+
+
+def side_of_line(text: str) -> tuple[str, str]:
+    """`Plan: 3x8 65kg` and `Did: 60kg x 8, 8, 7`: the side and what is said on it; empty texts for any other."""
+    match = _LABELLED.fullmatch(text)
+    side, others = parse_side(match["label"]) if match else ("", "")
+    return (side, match["said"]) if match and side and not others else ("", "")
+
+
+_AGAIN = re.compile(r"^(?:same|ditto|idem)(?: weight| load)?(?=\s*[x×*]\s*\d)", re.IGNORECASE)
+
+
+def with_load_again(text: str, before: Mapping[str, object]) -> str:
+    """`same x 7` with the load of the set before it."""
+    load = before.get("load_text")
+    return _AGAIN.sub(str(load), text) if load and not before.get("problem") else text
 
 
 def speaks_of_another_day(text: str) -> bool:

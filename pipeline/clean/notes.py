@@ -14,6 +14,7 @@ from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.set_notation import MOST_COUNTED, NotationReading, PairMeaning, column_meaning
 from pipeline.clean.entries import Unfolded, with_schema
 from pipeline.clean.headers import legend_of
+from pipeline.clean.month_days import day_of_month, month_of_line
 from pipeline.clean.note_blocks import Block, fact_of_line, find_blocks
 from pipeline.clean.note_chats import ChatLine, parse_chat_line
 from pipeline.clean.note_lines import (
@@ -32,11 +33,14 @@ from pipeline.clean.note_words import (
     holds_sets,
     is_clock_time,
     is_correction,
+    is_quoted_from,
     is_ticked,
     is_unticked,
     plain_line,
+    side_of_line,
     spoken_figures,
     with_figures,
+    with_load_again,
 )
 from pipeline.clean.pain import find_pain
 from pipeline.clean.row_rules import (
@@ -62,13 +66,14 @@ _BUT = re.compile(
 class _State:
     """What was said above and holds for the lines below.
 
-    `week` is the heading of a week, of which weekdays below it are days; `is_headed`: the exercise stands alone
+    `week` and `month` are headings of which weekdays and numbers below are days; `is_headed`: the exercise stands alone
     above its sets, so that days below it are days of that exercise; `remark_day` is when a chat message was sent,
     `is_coachs` whether the coach sent it.
     """
 
     date_text: str = ""
     week: str = ""
+    month: str = ""
     exercise: str = ""
     is_headed: bool = False
     unit: str = ""
@@ -117,6 +122,7 @@ class _NotesReader:
         self.senders = {
             chat.who for _, text in lines if (chat := parse_chat_line(text)) and not chat.is_from_coach
         }
+        self.quotes = any(is_quoted_from(text) for _, text in lines)
         self.voted: PairMeaning = "" if self.said else _pair_meaning([text for _, text in lines])
         self.ticks_boxes = any(is_ticked(text) for _, text in lines)
         self.state = _State()
@@ -140,6 +146,10 @@ class _NotesReader:
         if len(raw) > _LONGEST_LINE:
             self._too_long(number, raw)
             return
+        if self.quotes and (is_quoted_from(raw) or raw.lstrip().startswith(">")):
+            self.unfolded.ignored[number] = "note"  # somebody else's words
+            self._keep(number, raw)
+            return
         text = plain_line(raw)
         chat = parse_chat_line(raw)
         if chat is not None and chat.is_from_coach:
@@ -155,6 +165,11 @@ class _NotesReader:
         elif chat is not None:
             self.state.date_text, self.state.exercise = chat.day, ""
             text = f"{chat.who}: {chat.said}"
+        side, said = side_of_line(text)
+        if side == "planned":
+            self.unfolded.ignored[number] = "plan"
+            return
+        text = with_load_again(said or text, self.rows[-1] if self.rows else {})
         rule = self._rule(text)
         if rule:
             self.unfolded.ignored[number] = rule
@@ -294,7 +309,11 @@ class _NotesReader:
         if week:
             self.state.week, self.state.date_text, self.state.exercise = week, "", ""  # a week is no day
             return True
-        date_text = parse_date_heading(text)
+        month, day = month_of_line(text), day_of_month(text) if self.state.month else ""
+        if month:
+            self.state.month, self.state.date_text, self.state.exercise = month, "", ""
+            return True
+        date_text = f"{day}{self.state.month}" if day else parse_date_heading(text)
         if not date_text:
             return False
         label = text.replace(date_text, "").strip(" -–—:|(),")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 
 import polars as pl
 
-from pipeline.clean.cells.folding import is_blank
+from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.entries import Unfolded
 from pipeline.clean.layout import Layout
 from pipeline.clean.row_rules import (
@@ -37,6 +38,19 @@ def is_total_row(body: pl.DataFrame, column: str) -> pl.Expr:
         text for text in body[column].drop_nulls().unique().to_list() if len(text) < 60 and is_total(text)
     ]
     return pl.col(column).is_in(totals).fill_null(value=False) if totals else pl.lit(value=False)
+
+
+_OF_ALL_SETS = re.compile(r"best|max(?:imum)?|min(?:imum)?|mean|top")
+
+
+def is_summed(body: pl.DataFrame, column: str) -> pl.Expr:
+    """True for `Average` or `Best` where the number of a set stands: a figure of all sets, none of its own."""
+    texts = [
+        text
+        for text in body[column].drop_nulls().unique().to_list()
+        if len(text) < 60 and (is_total(text) or _OF_ALL_SETS.fullmatch(fold(text)))
+    ]
+    return pl.col(column).is_in(texts).fill_null(value=False) if texts else pl.lit(value=False)
 
 
 def classify_others(

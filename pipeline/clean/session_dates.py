@@ -12,6 +12,7 @@ from statistics import median
 
 from pipeline.answers import Answers, Question
 from pipeline.clean.cells.dates import DateReading, parse_date, to_date
+from pipeline.clean.row_rules import parse_date_heading
 from pipeline.clean.week_days import split_joined
 
 _FAR_OFF_DAYS = 200
@@ -84,9 +85,7 @@ def find_days(
     gives for dates without one.
     """
     joined = {text: split for text in texts if (split := split_joined(text))}
-    readings = _mend_swapped(
-        {text: parse_date(joined[text][0] if text in joined else text) for text in texts}
-    )
+    readings = _mend_swapped({text: _read_day(joined[text][0] if text in joined else text) for text in texts})
     # a weekday beside the date it belongs to says as much as one within its cell
     readings |= {
         text: reading for text in joined if (reading := parse_date(text)).weekday and not reading.problem
@@ -108,6 +107,15 @@ def find_days(
             meant = None
         found[text] = DayFound(meant) if meant else DayFound(problem="weekday_contradicts")
     return _check_years(found, readings, setting)
+
+
+def _read_day(text: str) -> DateReading:
+    """The reading of a date, alone or with the session's name beside it (`2026-03-02 Upper A`)."""
+    reading = parse_date(text)
+    if reading.problem != "date_unreadable":
+        return reading
+    date_text = parse_date_heading(text)
+    return parse_date(date_text) if date_text else reading
 
 
 _ISO_CELL = re.compile(r"\d{4}-\d{2}-\d{2}(?: .*)?")

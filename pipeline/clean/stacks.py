@@ -21,7 +21,7 @@ from pipeline.clean.exercise_texts import parse_exercise_text
 from pipeline.clean.headers import HeaderCell
 from pipeline.clean.layout import HOW_MUCH, Layout, could_head, header_cells, kind_of_header
 from pipeline.clean.note_words import is_correction
-from pipeline.clean.other_records import is_total_row, says_something
+from pipeline.clean.other_records import is_summed, is_total_row, says_something
 from pipeline.clean.week_days import parse_weekday
 from pipeline.contract.plain_sheets import PlainSheet, blanks_as_nulls
 from pipeline.contract.sheets import SourceFile
@@ -181,6 +181,7 @@ def _odd_files(records: pl.DataFrame, layout: Layout) -> set[int]:
         ~pl.any_horizontal(says_something(records, column) for column in amounts),
         *(pl.col(column).is_null() for column in who_or_what),
         *(is_total_row(records, column) for column in dict.fromkeys([*who_or_what, "c0"])),
+        *(is_summed(records, by_role[role]) for role in ("set_number",) if role in by_role),
         *(
             with_text(column, lambda text: len(text) <= 20 and is_ditto(text))
             for column, cell in columns.items()

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import polars as pl
 
 from pipeline.clean.entries import Unfolded
 from pipeline.clean.headers import is_date_heading, parse_header_cell
+from pipeline.clean.layout import Layout
 from pipeline.clean.row_rules import parse_client_statement, parse_date_heading, parse_unit_statement
 from pipeline.clean.week_days import parse_week_heading, parse_weekday
+from pipeline.contract.sheets import Sheet
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,16 @@ class Stated:
     date_text: str = ""
     exercise: str = ""
     weekday: str = ""
+
+    def replaced_by(self, title: Stated) -> Stated:
+        """What holds below a title further down: its day or none; the rest until it says something else."""
+        return Stated(
+            title.unit or self.unit,
+            title.client or self.client,
+            title.date_text,
+            title.exercise or self.exercise,
+            title.weekday,
+        )
 
 
 def parse_day_heading(text: str | None) -> str:
@@ -59,6 +71,25 @@ def read_titles(
     if region and not date_text and len(days) == 1:
         date_text = next(iter(days))
     return Stated(unit, client, date_text, exercise, weekday)
+
+
+def titles_between(sheet: Sheet, layouts: Sequence[Layout]) -> dict[int, pl.DataFrame]:
+    """Records right above a later header that hold a day, where the rows themselves hold none: `Day 3 | 6 March`.
+
+    They are titles of what is below them, not records of the table above.
+    """
+    found: dict[int, pl.DataFrame] = {}
+    headers = {row for layout in layouts for row in layout.header_rows}
+    first = min(headers, default=0)
+    for layout in layouts:
+        above = layout.header_rows[0] - 1 if layout.header_rows else 0
+        if above <= first or above in headers or above in found or layout.column_of("date"):
+            continue
+        title = sheet.cells.filter(pl.col("source_row") == above)
+        texts = [text for text in title.drop("source_row").row(0) if text] if title.height else []
+        if any(is_date_heading(text) or parse_day_heading(text) for text in texts):
+            found[above] = title
+    return found
 
 
 def paired_titles(body: pl.DataFrame) -> dict[int, tuple[str, str]]:

@@ -18,11 +18,17 @@ from pipeline.clean.headerless import headerless_layouts, looks_like_log
 from pipeline.clean.headers import is_date_heading
 from pipeline.clean.layout import Layout, find_layouts
 from pipeline.clean.month_days import write_out_days
-from pipeline.clean.other_records import HEADING_KINDS, classify_others, is_total_row, says_something
+from pipeline.clean.other_records import (
+    HEADING_KINDS,
+    classify_others,
+    is_summed,
+    is_total_row,
+    says_something,
+)
 from pipeline.clean.ragged_rows import find_ragged, with_ragged
 from pipeline.clean.repeated_columns import repeated_amounts
 from pipeline.clean.split_sets import split_sets
-from pipeline.clean.titles import Stated, may_name_exercise, paired_titles, read_titles
+from pipeline.clean.titles import Stated, may_name_exercise, paired_titles, read_titles, titles_between
 from pipeline.contract.sheets import Sheet
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
@@ -91,17 +97,23 @@ def unfold_table(
     titles = sheet.cells.head(header_row - 1).filter(~pl.col("source_row").is_in(above))
     names = [sheet.source_sheet, *(t for row in titles.drop("source_row").iter_rows() for t in row if t)]
     stated: dict[str, Stated] = {}
+    between = titles_between(sheet, layouts)
     frames: list[pl.DataFrame] = []
     for layout in layouts:
         unfolded.ignored.update(dict.fromkeys(layout.header_rows, "header"))
         below = pl.col("source_row").is_between(layout.first_row, layout.last_row)
         body = sheet.cells.filter(below | pl.col("source_row").is_in(above if layout is layouts[0] else []))
+        body = body.filter(~pl.col("source_row").is_in(list(between)))
         place = layout.span.region[0] if layout.span else ""
         if place not in stated:
             region = layout.span.region if layout.span else ()
             stated[place] = _named_by_sheet(
                 read_titles(titles, unfolded, region, knows), sheet, layout, knows
             )
+        title = between.get(layout.header_rows[0] - 1) if layout.header_rows else None
+        if title is not None:
+            region = layout.span.region if layout.span else ()
+            stated[place] = stated[place].replaced_by(read_titles(title, unfolded, region, knows))
         if layout.span:
             body = body.select("source_row", *layout.span.columns)
         if not body.height:
@@ -183,6 +195,7 @@ def unfold_layout(
     ]
     total = pl.any_horizontal(
         [is_total_row(body, c) for c in dict.fromkeys([*who_or_what, *body.columns[1:2]])]
+        + [is_summed(body, c) for c in (general.get("set_number_text"),) if c]
     )
     pairs = paired_titles(body)
     has_amount &= ~pl.col("source_row").is_in([*undone, *pairs])

@@ -23,7 +23,7 @@ def read_text_file(data: bytes, area: str, name: str, digest: str) -> SourceFile
     decoded = decode(data)
     if isinstance(decoded, Refusal):
         return SourceFile(area, name, digest, refusal=decoded)
-    text = mend_mojibake(decoded)
+    text = _with_tabs(mend_mojibake(decoded), name)
     separator = find_separator(text, name)
     plain = _read_plain_table(text, separator) if separator is not None else None
     if plain is not None:
@@ -146,6 +146,21 @@ def find_separator(text: str, name: str) -> str | None:
     return best[1] if _is_table(lines, best[1]) else None
 
 
+_GAP = re.compile(r"(?<=\S) {2,}(?=\S)")
+
+
+def _with_tabs(text: str, name: str) -> str:
+    """A table aligned by spaces, below a header of words, with a tab for each gap; any other text as it is."""
+    if not name.lower().endswith((".txt", ".md")) or "\t" in text or "  " not in text:
+        return text
+    lines = [line.strip() for line in _lines(text)]
+    counts = [len(_GAP.findall(line)) for line in lines if line]
+    usual, n_usual = Counter(counts).most_common(1)[0]
+    if usual < 2 or n_usual < max(2, 0.8 * len(counts)) or counts[0] != usual or re.search(r"\d", lines[0]):
+        return text
+    return "\n".join(_GAP.sub("\t", line) for line in lines) + "\n"
+
+
 def _is_table(lines: list[str], separator: str) -> bool:
     """A .txt is a table where most of its lines have the same number of cells; with commas, which lists of sets
     have too, only below a line of words without figures."""
@@ -216,18 +231,23 @@ def _read_records(text: str, separator: str) -> list[list[str]]:
 _LINE_INSIDE = "\u2028"
 
 
+_DITTOS = ('"', '"""', '""""')  # bare, and as programs write one
+
+
 def _keep_ditto_marks(text: str, separator: str) -> str:
     """A cell of one bare quote means `as above`; taken for the start of a quoted cell it would swallow the
     next. Told by its line, which has as many cells as the first when split without regard to quotes."""
-    mark = re.compile(rf'(?:^|{re.escape(separator)})[ ]*"[ ]*(?={re.escape(separator)}|$)', re.MULTILINE)
+    mark = re.compile(
+        rf'(?:^|{re.escape(separator)})[ ]*(?:"|"{{3}})[ ]*(?={re.escape(separator)}|$)', re.MULTILINE
+    )
     if not mark.search(text):
         return text
     lines = text.split("\n")
     n_cells = len(lines[0].split(separator))
     for index, line in enumerate(lines):
         cells = line.split(separator)
-        if len(cells) == n_cells and all(cell.strip() == '"' for cell in cells if '"' in cell):
-            lines[index] = separator.join('""""' if cell.strip() == '"' else cell for cell in cells)
+        if len(cells) == n_cells and all(cell.strip() in _DITTOS for cell in cells if '"' in cell):
+            lines[index] = separator.join('""""' if cell.strip() in _DITTOS else cell for cell in cells)
     return "\n".join(lines)
 
 

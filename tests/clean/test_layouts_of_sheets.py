@@ -51,6 +51,41 @@ TABLES = [
         id="no header, the day in merged cells",
     ),
     pytest.param(
+        "Day 1,2026-03-02,,,Day 2,2026-03-04,\nExercise,kg,Reps,,Exercise,kg,Reps\n"
+        "Squat,100,5,,Bench press,60,8\n,,,,,,\n"
+        "Day 3,2026-03-05,,,Day 4,2026-03-06,\nExercise,kg,Reps,,Exercise,kg,Reps\nSquat,105,5,,Bench press,65,8\n",
+        [
+            (3, D2, "back_squat", 100.0, 5),
+            (3, D4, "bench_press", 60.0, 8),
+            (7, D5, "back_squat", 105.0, 5),
+            (7, date(2026, 3, 6), "bench_press", 65.0, 8),
+        ],
+        id="further blocks below, each with its day",
+    ),
+    pytest.param(
+        "Mon,02.03.2026,\nExercise,Set 1,Set 2\nSquat,100 kg x 5,100 kg x 4\n,,\nThu,05.03.2026,\n"
+        "Exercise,Set 1,Set 2\nSquat,105 kg x 5,\n",
+        [(3, D2, "back_squat", 100.0, 5), (3, D2, "back_squat", 100.0, 4), (7, D5, "back_squat", 105.0, 5)],
+        id="a weekday and its date above each header",
+    ),
+    pytest.param(
+        "Session,Exercise,kg,Reps\n2026-03-02 Upper A,Bench press,60,8\n2026-03-05 Lower B,Squat,100,5\n",
+        [(2, D2, "bench_press", 60.0, 8), (3, D5, "back_squat", 100.0, 5)],
+        id="the session's name behind its day",
+    ),
+    pytest.param(
+        "Date,Exercise,Set,kg,Reps\n2026-03-02,Squat,1,100,5\n2026-03-02,Squat,2,100,4\n"
+        "2026-03-02,Squat,Average,100,4.5\n"
+        "2026-03-02,Squat,Best,100,5\n2026-03-02,Squat,Sum,200,9\n",
+        [(2, D2, "back_squat", 100.0, 5), (3, D2, "back_squat", 100.0, 4)],
+        id="figures of all sets among the sets",
+    ),
+    pytest.param(
+        "Date,Barbell Row,Bench press\n2026-03-02,60x8,70x8\n",
+        [(2, D2, "barbell_row", 60.0, 8), (2, D2, "bench_press", 70.0, 8)],
+        id="a row that is an exercise",
+    ),
+    pytest.param(
         "date,exercise,W1 (kg),R1,W2 (kg),R2\n2026-03-02,Squat,100,5,105,4\n",
         [(2, D2, "back_squat", 100.0, 5), (2, D2, "back_squat", 105.0, 4)],
         id="W1 and R1",
@@ -93,6 +128,18 @@ def test_every_set_is_read_on_its_day(text: str, expected: list[tuple[object, ..
     read = read_log(text)
     assert read.accounts.faults == ()
     assert read.values("source_row", "session_date", "exercise_id", "load_kg", "reps") == expected
+
+
+def test_a_table_aligned_by_spaces_is_one() -> None:
+    text = (
+        "Date        Exercise       kg  Reps\n2026-03-02  Barbell Row    60     9\n"
+        "2026-03-02  Squat         100     5\n"
+    )
+    read = read_log(text, "anna/log.txt")
+    assert read.values("exercise_id", "load_kg", "reps") == [
+        ("barbell_row", 60.0, 9),
+        ("back_squat", 100.0, 5),
+    ]
 
 
 def test_the_scale_in_the_brackets_of_an_unknown_header_is_heard() -> None:

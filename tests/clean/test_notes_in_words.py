@@ -90,7 +90,7 @@ def test_a_line_of_words_is_read_as_a_careful_person_reads_it(
     [
         ("bench press fifty kilos eight reps three sets", "set_notation_unreadable"),
         ("Bankdrücken fünfzig Kilo, acht Wiederholungen", "set_notation_unreadable"),
-        ("Squat 3x10 at 70, last set 8", "set_notation_contradiction"),
+        ("Squat 10, 9, 8 at 70, last set 6", "set_notation_contradiction"),
         ("Bench 80x5 (sorry, typo, 85)", "load_contradiction"),
         ("bench 80kg 5,5,5 row 60kg 10,10,10", "set_notation_unreadable"),
         ("Squat 100x5 and something like 80x5 on the other thing", "set_notation_unreadable"),
@@ -369,3 +369,26 @@ def test_a_line_far_too_long_is_refused_where_it_holds_figures_and_kept_where_it
     assert read.reasons == [(3, "set_notation_unreadable")]
     assert read.ignored[4] == "note"
     assert len(read.cleaned.tables.pain_note) == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "loads"),
+    [
+        ("2 March 2026\nSquat\nPlan: 3x5 95kg\nDid: 90kg x 5, 5\n", [90.0, 90.0]),
+        ("2 March 2026\nSquat 90kg x 5\n\nOn 1 Mar 2026 Coach wrote:\n> Squat 5x5 95kg\n", [90.0]),
+        ("MARCH 2026\nMon 2\nSquat 90kg x 5\nWed 4\nSquat 92.5kg x 5\n", [90.0, 92.5]),
+        ("2 March 2026\nSquat\n90kg x 5\nsame x 4\n", [90.0, 90.0]),
+        ("2 March 2026\nSquat = 90kg, reps 5-5-4\n", [90.0, 90.0, 90.0]),
+        ("2 March 2026\nBulgarian split squat 16kg x 10/side, 18kg x 9/side\n", [16.0, 18.0]),
+    ],
+    ids=[
+        "plan and done",
+        "a quoted mail",
+        "a month above its days",
+        "the same again",
+        "an equals sign",
+        "a side",
+    ],
+)
+def test_only_what_was_done_is_read_and_all_of_it(text: str, loads: list[float]) -> None:
+    assert [row["load_kg"] for row in read_log(text, "anna/notes.txt").sets] == loads

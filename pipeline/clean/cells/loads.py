@@ -148,6 +148,14 @@ _BAR_THEN_SIDE = re.compile(rf"{_N}{_U} ?{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*
 _BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
 
 
+# 60kg (20 each side), 100kg total incl. bar: what the load is made of
+_SAID_BESIDE = re.compile(
+    r"^(\d{1,3}(?:[.,]\d+)? ?(?:kgs?|lbs?)(?: total)?)"
+    r"(?: ?\(\d{1,3}(?:[.,]\d+)? ?(?:kgs?|lbs?)? ?(?:each|per|a|pro|je) (?:side|seite)\)"
+    r"| ?\(?(?:incl(?:\.|uding)?|inkl\.?|with) ?(?:the )?(?:bar|stange)\)?)$"
+)
+
+
 @remembered
 def parse_load(text: str | None) -> LoadReading:
     """The reading of a load cell; `kind` "unreadable" with a reason code in `problem` when it has none."""
@@ -158,6 +166,7 @@ def parse_load(text: str | None) -> LoadReading:
         return LoadReading("unreadable", problem="turned_into_date")
     if re.search(r"\?|^(?:~|ca\.?|approx\.?|about|etwa|environ) ?\d|\bor\b|\bish\b|\dish$", folded):
         return LoadReading("unreadable", problem="load_uncertain")
+    folded = _SAID_BESIDE.sub(r"\1", folded)
     both = _BOTH_UNITS.fullmatch(folded)
     if both:
         return _both_units(both)

@@ -13,7 +13,7 @@ reader of the whole column decides; without it the reading is ambiguous and is a
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date
@@ -64,6 +64,9 @@ def parse_notation(
         return NotationReading()
     if looks_like_date(text or ""):
         return NotationReading(problem="turned_into_date")
+    last = _LAST_SET.search(fold(text or ""))
+    if last:
+        return _with_last(parse_notation(fold(text or "")[: last.start()], pair_means, load_is_known), last)
     tokens = tokenise(text or "")
     if not tokens or re.search(r"\d{5}", text or ""):  # 12345 is one number, not 1234 and 5
         return NotationReading(problem="set_notation_unreadable")
@@ -72,6 +75,18 @@ def parse_notation(
         # another pair of the same text says which way round it is written
         return _read(tokens, reading.pair_means, load_is_known=load_is_known)
     return reading
+
+
+_LAST_SET = re.compile(
+    r"[ ,;]*\(?\b(?:last|final)(?: set)?:? (?:only |was |at |amrap ?:? ?)?(\d{1,2})(?: reps?)?\)?$"
+)
+
+
+def _with_last(reading: NotationReading, last: re.Match[str]) -> NotationReading:
+    """`5x5 @ 100 (last set 4)`: the last of several equal sets had another number of repetitions."""
+    if len(reading.parts) < 2 or len(set(reading.parts)) > 1:
+        return NotationReading(problem=reading.problem or "set_notation_unreadable")
+    return replace(reading, parts=(*reading.parts[:-1], replace(reading.parts[-1], reps=last.group(1))))
 
 
 def _read(tokens: list[Token], pair_means: PairMeaning, *, load_is_known: bool) -> NotationReading:

@@ -104,7 +104,7 @@ _WORDS: tuple[tuple[Kind, str], ...] = (
     (
         "time",
         rf"\d{{1,4}} ?(?:s|secs?|seconds?|sek) ?{_EACH}|"
-        r"(?:10|\d):[0-5]\d(?!\d)|\d{1,4} ?(?:secs?|seconds?|segs?|sek|sekunden|segundos|secondi)(?![a-z])|\d{1,2} ?min(?![a-z])",
+        r"(?:10|\d):[0-5]\d(?!\d)|\d'[0-5]\d(?:''|\")?|\d{1,3} ?(?:''|\")(?![\w'\"])|\d{1,4} ?(?:secs?|seconds?|segs?|sek|sekunden|segundos|secondi)(?![a-z])|\d{1,2} ?min(?![a-z])",
     ),
     ("seconds", r"\d{1,4} ?s(?![a-z]| ?#?\d{1,2} ?[:.)])"),
     (
@@ -131,6 +131,7 @@ _DASHED = re.compile(r"(?<![\d.,/-])(?<!- )\d{1,2}(?: ?- ?\d{1,2})+(?![\d.]| ?(?
 def tokenise(text: str) -> list[Token] | None:
     """The words of a notation in order; None where something in it is no word of any notation."""
     folded = _with_decimal_points(_TICK.sub(" ", re.sub(r"[、，]", ",", text)))
+    folded = _REPS_FIRST.sub(": ", _VOLUME.sub("", _LISTS.sub(_paired, folded)))
     folded = _DASHED.sub(_as_list, _TEMPO.sub("tempo", folded))
     tokens: list[Token] = []
     place = 0
@@ -167,6 +168,21 @@ def _signed_load(folded: str, place: int, tokens: list[Token]) -> re.Match[str] 
     has_unit = re.search(r"[a-z#]", word) is not None
     stands_apart = match.start("load") > place and word[1] != " "
     return match if starts or (stands_apart and (has_unit or word[0] == "+")) else None
+
+
+# 80/85/90kg x 8/6/4: as many loads as repetitions
+_LISTS = re.compile(
+    rf"^({_NUM}(?: ?[,/] ?{_NUM})+) ?({_UNIT}) ?(?:x|for|@) ?(\d{{1,2}}(?: ?[,/] ?\d{{1,2}})+)$"
+)
+_VOLUME = re.compile(rf" ?= ?\d{{2,5}}(?:\.\d+)? ?(?:{_UNIT})?(?= ?(?:[,;]|$))")  # 90kg x 5 = 450
+_REPS_FIRST = re.compile(rf"(?<!\d)(?<!\d )[,;]? ?\b{REPS_WORD}:? ?(?=\d{{1,2}}(?: ?[-,/] ?\d{{1,2}})+)")
+
+
+def _paired(match: re.Match[str]) -> str:
+    loads, reps = (re.split(r" ?[,/] ?", match.group(i)) for i in (1, 3))
+    if len(loads) != len(reps):
+        return match.group()
+    return "; ".join(f"{load}{match.group(2)} x {count}" for load, count in zip(loads, reps, strict=True))
 
 
 def _as_list(match: re.Match[str]) -> str:
