@@ -12,6 +12,7 @@ from statistics import median
 
 from pipeline.answers import Answers, Question
 from pipeline.clean.cells.dates import DateReading, parse_date, to_date
+from pipeline.clean.cells.folding import fold
 from pipeline.clean.row_rules import parse_date_heading
 from pipeline.clean.week_days import split_joined
 
@@ -114,10 +115,11 @@ def _read_day(text: str) -> DateReading:
     reading = parse_date(text)
     if reading.problem != "date_unreadable":
         return reading
-    date_text = parse_date_heading(text)
+    date_text = "" if _A_WEEK.search(fold(text)) else parse_date_heading(text)
     return parse_date(date_text) if date_text else reading
 
 
+_A_WEEK = re.compile(r"\b(?:week|wk|w/?c|woche|kw|semaine|semana|settimana)\b")  # which is no day
 _ISO_CELL = re.compile(r"\d{4}-\d{2}-\d{2}(?: .*)?")
 
 
