@@ -4,7 +4,7 @@
 --
 -- Within reach are the days of the session's own week and, for a session with a planned date, the days of the
 -- next or the last week that lie no more than two days from it: Sunday's session done on Monday.
--- A planned exercise found as written counts 1, a listed alternative 0.9, one of the same pattern 0.6; counted
+-- A planned exercise found as written counts 1, a listed alternative 0.9, one of the same pattern 0.6; summed
 -- in tenths, so that sums are exact and no day falls short of a limit by a rounding error.
 -- fit: that sum over the planned exercises; days_apart is 0 for sessions without a planned date. A day fits
 -- when it holds a third of the session (a fifth on the planned date), or when half of the day is from the

@@ -61,8 +61,8 @@ def published(workspace: Workspace) -> tuple[str, int]:
         ),
         pytest.param(
             "exercise_session",
-            "counted.n_hard_sets,",
-            "counted.n_hard_sets + 1 as n_hard_sets,",
+            "exercise_day.n_hard_sets,",
+            "exercise_day.n_hard_sets + 1 as n_hard_sets,",
             "are the sums over its exercises",
             id="sums that do not add up",
         ),
