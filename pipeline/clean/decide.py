@@ -16,6 +16,7 @@ from pipeline.answers import Question
 from pipeline.clean.amount_columns import with_amounts
 from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.loads import parse_unit
+from pipeline.clean.diary import diary_lines, of_records
 from pipeline.clean.entries import Unfolded
 from pipeline.clean.exercise_names import NameMatch
 from pipeline.clean.exercise_texts import parse_exercise_text
@@ -111,13 +112,18 @@ def exercise_tests(known: Knowledge) -> ExerciseTests:
 
 def _unfold(sheet: Sheet, known: Knowledge, answer: str) -> Unfolded:
     tests = exercise_tests(known)
+
+    def is_client(text: str) -> bool:
+        return known.roster.find(text) is not None
+
+    def as_notes(lines: Sheet) -> Unfolded:
+        return unfold_notes(lines, tests.knows, answer, tests.is_unloaded, tests.is_sure, is_client)
+
     if sheet.is_notes:
-
-        def is_client(text: str) -> bool:
-            return known.roster.find(text) is not None
-
-        return unfold_notes(sheet, tests.knows, answer, tests.is_unloaded, tests.is_sure, is_client)
-    return unfold_table(sheet, tests.knows, answer, tests.is_unloaded, tests.is_two_sided)
+        return as_notes(sheet)
+    table = unfold_table(sheet, tests.knows, answer, tests.is_unloaded, tests.is_two_sided)
+    lines = diary_lines(sheet) if table.layout == "unknown" else None
+    return of_records(as_notes(lines), sheet) if lines is not None else table
 
 
 def _nothing_in_it(unfolded: list[tuple[Sheet, Unfolded]]) -> Refusal | None:

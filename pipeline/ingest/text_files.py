@@ -218,7 +218,9 @@ def _read_records(text: str, separator: str) -> list[list[str]]:
     text = _join_broken_lines(text, separator).replace("\r\n", "\n").replace("\r", "\n")
     text = _keep_ditto_marks(text, separator)
     rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
-    if not _swallows_lines(rows, separator):
+    # with one separator a record, a line of a session's sets has as many; then the quotes must be in pairs
+    is_short = max((len(row) for row in rows), default=0) <= 2 and text.count('"') % 2 == 0
+    if is_short or not _swallows_lines(rows, separator):
         return (
             [[cell.replace(_LINE_INSIDE, "\n") for cell in row] for row in rows]
             if _LINE_INSIDE in text

@@ -69,6 +69,17 @@ TABLES = [
         id="a weekday and its date above each header",
     ),
     pytest.param(
+        'Date,Workout\n2026-03-02,"Squat 100kg x 5, 100kg x 4\nBench press 60kg x 8, 60kg x 7"\n2026-03-05,Squat 105kg x 5\n',
+        [
+            (2, D2, "back_squat", 100.0, 5),
+            (2, D2, "back_squat", 100.0, 4),
+            (2, D2, "bench_press", 60.0, 8),
+            (2, D2, "bench_press", 60.0, 7),
+            (3, D5, "back_squat", 105.0, 5),
+        ],
+        id="a whole session in one cell",
+    ),
+    pytest.param(
         "Session,Exercise,kg,Reps\n2026-03-02 Upper A,Bench press,60,8\n2026-03-05 Lower B,Squat,100,5\n",
         [(2, D2, "bench_press", 60.0, 8), (3, D5, "back_squat", 100.0, 5)],
         id="the session's name behind its day",
