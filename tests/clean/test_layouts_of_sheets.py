@@ -69,7 +69,8 @@ TABLES = [
         id="a weekday and its date above each header",
     ),
     pytest.param(
-        'Date,Workout\n2026-03-02,"Squat 100kg x 5, 100kg x 4\nBench press 60kg x 8, 60kg x 7"\n2026-03-05,Squat 105kg x 5\n',
+        'Date,Workout\n2026-03-02,"Squat 100kg x 5, 100kg x 4\nBench press 60kg x 8, 60kg x 7"\n'
+        "2026-03-05,Squat 105kg x 5\n",
         [
             (2, D2, "back_squat", 100.0, 5),
             (2, D2, "back_squat", 100.0, 4),

@@ -46,9 +46,11 @@ def test_a_notation_that_people_write_gives_its_sets(case: dict[str, str]) -> No
     assert as_written(parse_notation(case["notation"])) == expanded(case["sets"])
 
 
-def test_a_small_number_behind_at_is_effort_once_the_load_is_known() -> None:
+def test_a_small_number_behind_at_is_effort_once_the_load_is_known_and_asked_before() -> None:
     assert [part.effort for part in parse_notation("3x8 @ 8", load_is_known=True).parts] == ["rpe 8"] * 3
-    assert [part.load for part in parse_notation("3x8 @ 8").parts] == ["8"] * 3
+    assert parse_notation("3x8 @ 8").problem == "set_notation_ambiguous"
+    assert [part.load for part in parse_notation("3x8 @ 8", "sets_reps").parts] == ["8"] * 3
+    assert [part.load for part in parse_notation("3x8 @ 8kg").parts] == ["8kg"] * 3
 
 
 def test_one_pair_that_is_certain_settles_the_others_of_the_same_text() -> None:

@@ -97,7 +97,7 @@ def _said(cleaned: CleanedInbox) -> dict[str, list[str]]:
     for name, whose in (
         ("layouts", cleaned.layouts),
         ("messages", cleaned.messages),
-        ("clients", cleaned.clients),
+        ("clients", {file: sorted(whose) for file, whose in cleaned.clients.items()}),
     ):
         said[name] = sorted(f"{file}: {its}" for file, its in whose.items())
     return said

@@ -97,6 +97,8 @@ def _with_right(run: Run, right: list[Token], joins: Sequence[str], context: Con
         elif is_effort(atom) and (run.load is not None or run.either is not None or context.knows_load()):
             run.settle("load_reps")
             run.add_effort(f"rpe {atom.text}")
+        elif run.load is None and is_effort(atom) and not context.pair_means:
+            raise Unreadable("set_notation_ambiguous")  # 3x8 @8: eight kilograms, or an effort of 8
         elif run.load is None and atom.kind in ("load", "number", "each", "seconds"):
             run.load, run.is_load_behind = atom.text, True
         else:

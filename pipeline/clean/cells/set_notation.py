@@ -19,12 +19,11 @@ from pipeline.clean.cells.folding import fold, is_blank
 from pipeline.clean.cells.loads import looks_like_date
 from pipeline.clean.cells.remembered import remembered
 from pipeline.clean.cells.set_reader import SetReader
-from pipeline.clean.cells.set_runs import PairMeaning, SetPart, Unreadable, parts_of_runs
+from pipeline.clean.cells.set_runs import MOST_COUNTED, PairMeaning, SetPart, Unreadable, parts_of_runs
 from pipeline.clean.cells.set_tokens import Token, tokenise
 
 __all__ = ["MOST_COUNTED", "NotationReading", "PairMeaning", "SetPart", "column_meaning", "parse_notation"]
 _MOST_PARTS = 60
-MOST_COUNTED = 6  # more sets than that are seldom counted, and a light added load becomes possible
 
 
 @dataclass(frozen=True)
@@ -71,9 +70,10 @@ def parse_notation(
     if not tokens or re.search(r"\d{5}", text or ""):  # 12345 is one number, not 1234 and 5
         return NotationReading(problem="set_notation_unreadable")
     reading = _read(tokens, pair_means, load_is_known=load_is_known)
-    if reading.problem == "set_notation_ambiguous" and reading.pair_means and not pair_means:
+    certain = column_meaning(text or "", reading.pair_means)
+    if reading.problem == "set_notation_ambiguous" and certain and not pair_means:
         # another pair of the same text says which way round it is written
-        return _read(tokens, reading.pair_means, load_is_known=load_is_known)
+        return _read(tokens, certain, load_is_known=load_is_known)
     return reading
 
 

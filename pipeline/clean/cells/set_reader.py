@@ -6,7 +6,7 @@ import re
 from typing import Literal
 
 from pipeline.clean.cells.set_chains import certain_load, is_effort, read_chain
-from pipeline.clean.cells.set_runs import MOST_SETS, PairMeaning, Run, Unreadable
+from pipeline.clean.cells.set_runs import MOST_SETS, PairMeaning, Run, Unreadable, is_small
 from pipeline.clean.cells.set_tokens import Token
 
 _MOST_REPS = 30  # in a list behind a load; a larger number is another load
@@ -66,7 +66,8 @@ class SetReader:
         if self.pending_count is not None or self.drops_on:
             raise Unreadable("set_notation_unreadable")
         for run in self.runs:
-            run.settle(self.pair_means or self.certain_meaning())
+            is_open = run.either is not None and is_small(run.either)
+            run.settle(self.pair_means or ("" if is_open else self.certain_meaning()))
         self._carry_last_load()
         if self.are_all_drops:
             self._all_drops()

@@ -11,6 +11,7 @@ from pipeline.clean.cells.set_tokens import REPS_WORD
 PairMeaning = Literal["load_reps", "sets_reps", "reps_load", "load_reps_sets", "load_sets_reps", ""]
 MOST_SETS = 12  # nobody writes more sets of one exercise as a count; a larger number is a load
 MOST_SETS_A_ROW = 30
+MOST_COUNTED = 6  # more sets than that are seldom counted, and a light added load becomes possible
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,9 @@ class Run:
         if len(self_reps) > 1:
             if pair_means == "sets_reps" or float(number) == len(self_reps):
                 self.count = _whole(number)
-            elif len(self_reps) == 2 and "/" in self.separators:
+            elif (len(self_reps) == 2 and "/" in self.separators) or (
+                pair_means != "load_reps" and is_small(number)
+            ):
                 raise Unreadable("set_notation_ambiguous")
             else:
                 self._has_load(number)
@@ -126,6 +129,11 @@ class Run:
         if self.load is not None:
             raise Unreadable("set_notation_ambiguous")
         self.load = text
+
+
+def is_small(number: str) -> bool:
+    """True for a number that may well count sets, so that beside x it is no load unless somebody says so."""
+    return float(number) <= MOST_COUNTED and float(number).is_integer()
 
 
 def _whole(number: str) -> int:
