@@ -125,7 +125,7 @@ def show_update_button(
     """
     if workspace.is_read_only:
         return
-    today = dt.date.today()
+    today = workspace.settings.today()
     suggested = day_to_read_up_to(read_up_to, _published_on(workspace.history_db), today)
     running = latest_update(workspace)
     is_running = running is not None and not running.is_over

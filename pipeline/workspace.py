@@ -9,9 +9,11 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, fields
+from datetime import date, datetime
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from pipeline.errors import WorkspaceError
 from pipeline.sign_in import SignIn, parse_sign_in
@@ -38,7 +40,7 @@ class Settings:
 
     unit: str = ""
     date_order: str = ""
-    time_zone: str = "UTC"
+    time_zone: str = ""
     first_day_of_week: str = "monday"
     report_language: str = "en"
     paper: str = "a4"
@@ -52,6 +54,10 @@ class Settings:
     progression: dict[str, object] = field(default_factory=dict)
     sign_in: SignIn | None = None
     spark: SparkSettings = field(default_factory=SparkSettings)
+
+    def today(self) -> date:
+        """Today where the coach is; where this machine is if the coach does not say."""
+        return datetime.now(ZoneInfo(self.time_zone) if self.time_zone else None).date()
 
     @property
     def first_weekday(self) -> int:
@@ -115,6 +121,8 @@ def _checked(key: str, value: object, where: str) -> object:
         if not isinstance(value, dict):
             raise WorkspaceError(f"{where}: muscle_targets must be a table, such as chest = [10, 20].")
         return {muscle: _checked_range(muscle, span, where) for muscle, span in value.items()}
+    if key == "time_zone":
+        return _checked_zone(str(value).strip(), where)
     if key == "sign_in":
         return parse_sign_in(value, where)
     if key == "spark":
@@ -122,6 +130,15 @@ def _checked(key: str, value: object, where: str) -> object:
     if key in ("plan_rules", "progression"):
         return _checked_changes(key, value, where)
     return str(value)
+
+
+def _checked_zone(name: str, where: str) -> str:
+    try:
+        return ZoneInfo(name).key if name else ""
+    except (KeyError, ValueError, OSError) as err:
+        raise WorkspaceError(
+            f"{where}: time_zone = {name!r} is not known.", 'Write it like "Europe/Lisbon" (IANA names).'
+        ) from err
 
 
 def _checked_changes(key: str, value: object, where: str) -> dict[str, object]:

@@ -87,7 +87,7 @@ def run_update(
         progress.show("start", "loading")
         from pipeline.update import update
 
-        result = update(place, as_of or date.today(), progress.show, spark)
+        result = update(place, as_of or place.settings.today(), progress.show, spark)
     return result, time.perf_counter() - started
 
 

@@ -118,7 +118,7 @@ def _read(
         )
     roster = Roster(names_by_client(clients), answers) if clients else _AnyClient([], answers)
     catalogue = load_catalogue(workspace.exercises_csv)
-    known = gather_knowledge(clients, roster, catalogue, answers, date.today(), settings)
+    known = gather_knowledge(clients, roster, catalogue, answers, settings.today(), settings)
     return clients, catalogue, [slot for source in sources for slot in read_plans(source, known, kept)]
 
 
