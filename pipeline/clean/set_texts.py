@@ -35,6 +35,8 @@ class SetTexts:
 
 _LIST = re.compile(r"\d{1,3}\+?(?: ?reps?)?(?: ?[,;/ ] ?\d{1,3}\+?){1,}")
 _TWO = re.compile(r"\d{1,2} ?/ ?\d{1,2}")
+_DASHED = re.compile(r"\d{1,2}(?: ?- ?\d{1,2}){2,}")  # 12-12-10; 10-8 may be a range
+_CLUSTER = re.compile(r"\d{1,2}(?: ?\+ ?\d{1,2})+")
 _LOADS = re.compile(r"(.+?)(?: ?[,;/] ?.+?)+")
 _WARM_UP_LOAD = re.compile(r"(.*\d.*?)[ (]+(?:warm ?-?up|w/u|wu|aufwarmen)(?: set)?\)?")
 _NOTATION_MARK = re.compile(r"\d ?x|x ?\d|@", re.IGNORECASE)
@@ -138,6 +140,10 @@ def _from_reps(load: str | None, reps: str, n_sets: str | None, pair_means: Pair
     if count is not None and not 1 <= count <= MOST_SETS_A_ROW:
         return SetTexts(problem="sets_unreadable", column="sets")
     folded = fold(reps)
+    if count and count > 1 and folded.count("+") == count - 1 and _CLUSTER.fullmatch(folded):
+        return SetTexts(problem="reps_uncertain", column="reps")  # two sets of 5, or two of 5+5
+    if _DASHED.fullmatch(folded):
+        folded = folded.replace("-", ",")
     listed = re.split(r"[,;/ ]+", folded) if _LIST.fullmatch(folded) else []
     is_sides = len(listed) == 2 and "/" in folded and count != 2
     if listed and not is_sides:

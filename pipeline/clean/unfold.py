@@ -29,6 +29,7 @@ from pipeline.clean.ragged_rows import find_ragged, with_ragged
 from pipeline.clean.repeated_columns import repeated_amounts
 from pipeline.clean.split_sets import split_sets
 from pipeline.clean.titles import Stated, may_name_exercise, paired_titles, read_titles, titles_between
+from pipeline.clean.two_units import join_units
 from pipeline.contract.sheets import Sheet
 
 _AMOUNTS = ("reps_text", "load_text", "notation_text", "duration_text", "left_text", "right_text")
@@ -125,6 +126,7 @@ def unfold_table(
             continue
         part = Unfolded()
         body, layout = write_out_days(write_out_dittos(body, layout), layout, names)
+        body, layout = join_units(body, layout)
         heard = hear_done(body, layout)
         layout = heard.layout
         entries, stated[place] = unfold_layout(heard.body, layout, part, stated[place], knows, heard.undone)

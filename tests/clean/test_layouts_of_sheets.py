@@ -154,6 +154,23 @@ def test_a_table_aligned_by_spaces_is_one() -> None:
     ]
 
 
+def test_a_column_of_kilograms_beside_one_of_pounds_is_one_load() -> None:
+    read = read_log(
+        "Date,Exercise,kg,lb,reps\n2026-03-02,Squat,70,,8\n2026-03-02,Squat,,155,8\n2026-03-02,Squat,70,154,8\n"
+        "2026-03-02,Squat,70,200,8\n"
+    )
+    assert [(row["source_row"], row["load_unit"]) for row in read.sets] == [(2, "kg"), (3, "lb"), (4, "kg")]
+    assert read.reasons == [(5, "load_contradiction")]
+
+
+def test_a_list_with_dashes_is_one_and_a_sum_as_long_as_the_count_is_uncertain() -> None:
+    read = read_log(
+        "Date,Exercise,Sets,Reps,kg\n2026-03-02,Squat,3,12-12-10,70\n2026-03-02,Deadlift,2,5+5,100\n"
+    )
+    assert [row["reps"] for row in read.sets] == [12, 12, 10]
+    assert read.reasons == [(3, "reps_uncertain")]
+
+
 def test_the_scale_in_the_brackets_of_an_unknown_header_is_heard() -> None:
     read = read_log("Date;Exercice;Charge (kg);Reps;Ressenti (RPE)\n02/03/2026;Squat;100;5;8,5\n")
     assert read.values("rpe") == [(8.5,)]

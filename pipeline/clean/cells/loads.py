@@ -49,7 +49,8 @@ _LB = r"(?:lbs?|pounds?|libras?|livres?|libbre|pfund-lb|#)"
 _U = rf"(?:\s*({_KG}|{_LB})\.?)?"
 _BW = (
     r"(?:b\.?w\.?t?|b/w|body ?-?weight|bodywt|body|korpergewicht|eigengewicht|kg korper|poids du corps|pdc|pc"
-    r"|peso corporal|peso corporeo|corpo libero|lichaamsgewicht|peso do corpo|ohne gewicht|unweighted|no weight)"
+    r"|peso corporal|peso corporeo|corpo libero|lichaamsgewicht|peso do corpo|unweighted"
+    r"|(?:ohne|without|no|sans|sin|senza|sem|zonder) (?:extra )?(?:gewicht|weight|poids|peso))"
 )
 _HAND = (
     r"(?:(?:per|pro|each|a|je|par|por|cada|per la|/) ?(?:hand|arm|db|dumbbell|main|mano|mao|haltere|hantel|kb)s?"
@@ -143,7 +144,7 @@ _SIDE_AND_BAR = re.compile(
 _PLATES_NOBODY_COUNTED = re.compile(
     rf"{_N}{_U} ?(?:\+|plus|and) ?{_BAR}|{_BAR} ?(?:\+|plus|and|with) ?{_N}{_U}"
 )
-_BAR_AND_TWICE = re.compile(rf"{_N}{_U} ?\+ ?2 ?[x*] ?{_N}{_U}")
+_BAR_AND_TWICE = re.compile(rf"{_N}{_U}(?: ?{_BAR})? ?\+ ?2 ?[x*] ?{_N}{_U}")
 _BAR_THEN_SIDE = re.compile(rf"{_N}{_U} ?{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?{_SIDE}")
 _BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
 

@@ -177,6 +177,9 @@ def _reps_times_load(first: Token, load: Token, context: Context) -> Run:
         third = context.peek(2)
         if counts and not (third is not None and third.kind == "load"):
             return Run(load=f"2x{load.text}")
+    # 2x18kg: 10, 9, 9 is a pair, too, with the repetitions behind
+    if first.number == 2 and follows is not None and follows.text == ":" and behind is not None:
+        return Run(load=f"2x{load.text}")
     if first.kind == "reps" or (first.kind == "number" and first.is_whole and (first.number or 0) <= 50):
         context.certain.add("reps_load")
         return _run(load.text, [_reps(first)])

@@ -48,7 +48,7 @@ class Token:
 
 _NUM = r"\d{1,4}(?:\.\d+)?"
 _UNIT = r"(?:kgs?|kilos?|lbs?|pounds?|livres?|libras?|#)(?![a-wyz])(?!x[a-z])"
-_BODY = r"(?:b\.?w\.?t?|bodyweight|body weight|korpergewicht|eigengewicht|kg korper|pdc|poids du corps|peso corporal|peso corporeo|peso do corpo|lichaamsgewicht)(?![a-z])"
+_BODY = r"(?:b\.?w\.?t?|bodyweight|body weight|korpergewicht|eigengewicht|kg korper|pdc|poids du corps|peso corporal|peso corporeo|peso do corpo|lichaamsgewicht|without (?:extra )?weight|no (?:extra )?weight|ohne gewicht|sans poids|sin peso|senza peso|sem peso|zonder gewicht)(?![a-z])"
 _HAND = (
     r"(?: ?(?:/ ?(?:hand|side|arm|db|main|mano|seite|kant)|(?:per|pro|par|por|je|a) (?:hand|side|arm|seite|main|mano|kant|db)"
     r"|each|ea|dbs?|dumbbells?|kbs?|total)(?![a-z]))"
