@@ -246,10 +246,13 @@ def with_top_sets(cells: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
     }
 
 
-def with_numbered_reps(cells: dict[str, HeaderCell]) -> dict[str, HeaderCell]:
-    """`W1, R1, W2, R2`: R is for repetitions where no L stands beside it."""
+def with_reps_of_sides(cells: dict[str, HeaderCell], texts: Mapping[str, str]) -> dict[str, HeaderCell]:
+    """`Reps left` beside `Reps right` is a side; in `W1, R1, W2, R2` R is for repetitions, as no L is there."""
     if any(cell.role == "reps_left" for cell in cells.values()):
         return cells
+    left = [c for c, text in texts.items() if _plain(text) == "reps left" and c in cells]
+    if left and any(cell.role == "reps_right" for cell in cells.values()):  # alone they are in reserve
+        return {**cells, left[0]: replace(cells[left[0]], role="reps_left")}
     return {
         c: replace(cell, role="reps") if cell.role == "reps_right" and cell.set_number else cell
         for c, cell in cells.items()

@@ -17,7 +17,7 @@ from pipeline.clean.headers import (
     parse_header_cell,
     parse_side,
     with_groups_again,
-    with_numbered_reps,
+    with_reps_of_sides,
     with_sides,
     with_top_sets,
 )
@@ -113,7 +113,7 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
 def header_cells(texts: Mapping[str, str]) -> dict[str, HeaderCell]:
     """What the texts of one record say, taken for a header."""
     cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
-    return with_groups_again(with_top_sets(with_sides(with_numbered_reps(cells), texts)), texts)
+    return with_groups_again(with_top_sets(with_sides(with_reps_of_sides(cells, texts), texts)), texts)
 
 
 def _is_title(texts: dict[str, str], lower: dict[str, HeaderCell]) -> bool:

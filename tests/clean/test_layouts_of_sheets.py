@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from pipeline.clean.pain import find_pain
 from tests.inbox_reading import read_log
 
 D2, D4, D5 = date(2026, 3, 2), date(2026, 3, 4), date(2026, 3, 5)
@@ -169,6 +170,24 @@ def test_a_list_with_dashes_is_one_and_a_sum_as_long_as_the_count_is_uncertain()
     )
     assert [row["reps"] for row in read.sets] == [12, 12, 10]
     assert read.reasons == [(3, "reps_uncertain")]
+
+
+@pytest.mark.parametrize(
+    ("header", "expected"), [("Reps left,Reps right", (8, 7, None)), ("Reps,Reps left", (None, None, 7.0))]
+)
+def test_repetitions_left_are_a_sides_only_beside_those_on_the_right(
+    header: str, expected: tuple[int | None, int | None, float | None]
+) -> None:
+    read = read_log(f"Date,Exercise,kg,{header}\n2026-03-02,Bulgarian split squat,20,8,7\n")
+    assert read.values("reps_left", "reps_right", "rir") == [expected]
+
+
+@pytest.mark.parametrize(
+    "note", ["Mal à l'épaule", "j'ai mal au genou", "ont i axeln", "me dolió la espalda"]
+)
+def test_pain_is_heard_in_other_languages(note: str) -> None:
+    read = read_log(f"Date,Exercise,kg,Reps,Notes\n2026-03-02,Squat,100,5,{note}\n")
+    assert find_pain(read.sets[0]["note"]) is not None
 
 
 def test_the_scale_in_the_brackets_of_an_unknown_header_is_heard() -> None:

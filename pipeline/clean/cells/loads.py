@@ -145,7 +145,9 @@ _PLATES_NOBODY_COUNTED = re.compile(
     rf"{_N}{_U} ?(?:\+|plus|and) ?{_BAR}|{_BAR} ?(?:\+|plus|and|with) ?{_N}{_U}"
 )
 _BAR_AND_TWICE = re.compile(rf"{_N}{_U}(?: ?{_BAR})? ?\+ ?2 ?[x*] ?{_N}{_U}")
-_BAR_THEN_SIDE = re.compile(rf"{_N}{_U} ?{_BAR} ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?{_SIDE}")
+_BAR_THEN_SIDE = re.compile(rf"{_N}{_U}(?: ?{_BAR})? ?(?:\+|plus|and|with) ?(?:2 ?[x*] ?)?{_N}{_U} ?{_SIDE}")
+_BAR_FIRST = re.compile(rf"^(?:empty |just the |the )?bar ?\(?{_N}{_U}\)?(?= ?\+|$)")
+_BAR_WEIGHED = re.compile(rf"{_N}{_U} (?:empty )?bar")
 _BOTH_UNITS = re.compile(rf"{_N} ?({_KG}|{_LB}) ?[(/=] ?{_N} ?({_KG}|{_LB}) ?\)?")
 
 
@@ -168,6 +170,7 @@ def parse_load(text: str | None) -> LoadReading:
     if re.search(r"\?|^(?:~|ca\.?|approx\.?|about|etwa|environ) ?\d|\bor\b|\bish\b|\dish$", folded):
         return LoadReading("unreadable", problem="load_uncertain")
     folded = _SAID_BESIDE.sub(r"\1", folded)
+    folded = _BAR_FIRST.sub(r"\1\2 bar", folded)
     both = _BOTH_UNITS.fullmatch(folded)
     if both:
         return _both_units(both)
@@ -190,6 +193,9 @@ def parse_load(text: str | None) -> LoadReading:
         return LoadReading(
             "plates", _value(side_load), parse_unit(side_unit or bar_unit or ""), bar=_value(bar)
         )
+    weighed = _BAR_WEIGHED.fullmatch(folded)
+    if weighed:
+        return LoadReading("plain", _value(weighed.group(1)), parse_unit(weighed.group(2) or ""))
     if re.fullmatch(_BAR, folded):
         return LoadReading("plates", 0.0)
     if _PLATES_NOBODY_COUNTED.fullmatch(folded):

@@ -132,6 +132,7 @@ def tokenise(text: str) -> list[Token] | None:
     """The words of a notation in order; None where something in it is no word of any notation."""
     folded = _with_decimal_points(_TICK.sub(" ", re.sub(r"[、，]", ",", text)))
     folded = _REPS_FIRST.sub(": ", _VOLUME.sub("", _LISTS.sub(_paired, folded)))
+    folded = _PAIR_AND_LIST.sub(r"\1 x ", _MISSED.sub(_as_missed, folded))
     folded = _DASHED.sub(_as_list, _TEMPO.sub("tempo", folded))
     tokens: list[Token] = []
     place = 0
@@ -176,6 +177,19 @@ _LISTS = re.compile(
 )
 _VOLUME = re.compile(rf" ?= ?\d{{2,5}}(?:\.\d+)? ?(?:{_UNIT})?(?= ?(?:[,;]|$))")  # 90kg x 5 = 450
 _REPS_FIRST = re.compile(rf"(?<!\d)(?<!\d )[,;]? ?\b{REPS_WORD}:? ?(?=\d{{1,2}}(?: ?[-,/] ?\d{{1,2}})+)")
+
+
+# 55 fail, 170kg missed: an attempt without a repetition; 8 fail is eight to failure
+_MISSED = re.compile(
+    rf"(?:(?<=[,;:] )|(?<=[,;:])|^)({_NUM})( ?{_UNIT})? ?\(?(?:fail(?:ed)?|miss(?:ed)?|no ?(?:rep|lift))\)?(?= ?(?:[,;]|$))"
+)
+_LEAST_ATTEMPT = 30
+_PAIR_AND_LIST = re.compile(r"^(\d{1,2}(?:\.5)?s):? (?=\d{1,2}(?: ?[,/] ?\d{1,2})+$)")  # 12s 12,12,10
+
+
+def _as_missed(match: re.Match[str]) -> str:
+    number, unit = match.group(1), match.group(2) or ""
+    return f"{number}{unit} x f" if unit or float(number) >= _LEAST_ATTEMPT else match.group()
 
 
 def _paired(match: re.Match[str]) -> str:
