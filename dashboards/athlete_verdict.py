@@ -180,7 +180,9 @@ def show_verdict(frame: Frame, athlete: AthleteHistory) -> None:
             st.html(element("p", verdict["reasons"], "sw-lead"))
             if review and review.get("what_changed"):
                 st.html(element("p", f"Since last week: {review['what_changed']}", "sw-note"))
-            st.html(evidence_list(verdict["evidence"], verdict["reasons"] or ""))
+            evidence = evidence_list(verdict["evidence"], verdict["reasons"] or "")
+            if evidence:  # a page draws no empty piece
+                st.html(evidence)
             if verdict.get("would_change"):
                 st.html(
                     element(

@@ -11,6 +11,7 @@ from typing import Any
 import duckdb
 import pytest
 from click.testing import CliRunner
+from streamlit.testing.v1 import AppTest
 
 from demo_data.roster import AS_OF
 from pipeline.commands.demo import make_demo
@@ -120,3 +121,20 @@ def test_the_readme_shows_what_the_review_prints(root: Path) -> None:
     assert shown is not None
     printed = CliRunner().invoke(review, [str(root)], env={"COLUMNS": "100"}, catch_exceptions=False).output
     assert printed.replace(str(root), "demo").startswith(shown.group(1))
+
+
+@pytest.mark.parametrize("page", ["athlete", "plan"])
+def test_a_clients_page_draws_for_every_client(
+    page: str, root: Path, history: duckdb.DuckDBPyConnection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SETWRIGHT_WORKSPACE", str(root))
+    script = str(DEMO.parent / "dashboards" / "pages" / f"{page}.py")
+    broken = {}
+    for (client_id,) in history.execute("select client_id from client order by client_id").fetchall():
+        drawn = AppTest.from_file(script, default_timeout=60)
+        drawn.query_params["client"] = client_id
+        drawn.run()
+        said = [str(one.value) for one in drawn.error] + [str(one.value) for one in drawn.exception]
+        if said:
+            broken[client_id] = said
+    assert broken == {}
