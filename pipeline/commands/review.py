@@ -57,6 +57,7 @@ _PAIN = f"""
   order by 3 desc, session_date desc, note
   limit 2
 """  # noqa: S608 a constant
+_FILES_NAMED = 3
 _PAIN_FIRST = {
     True: "Licensed medical care comes first.",
     False: "Ask before adding load.",
@@ -117,7 +118,11 @@ def _read(workspace: str) -> tuple[list[dict[str, Any]], dict[str, Any]]:
             "select (select max(as_of) from pipeline_run), (select count(*) from open_question),"
             " (select coalesce(sum(n_rows_waiting), 0) from open_question)"
         ).fetchall()[0]
-    return rows, {"as_of": as_of, "n_questions": n_questions, "n_waiting": n_waiting}
+        refused = con.execute(
+            "select source_file from file_ledger where is_current and outcome = 'refused' order by source_file"
+        ).fetchall()
+    run = {"as_of": as_of, "n_questions": n_questions, "n_waiting": n_waiting}
+    return rows, {**run, "refused": [name for (name,) in refused]}
 
 
 def _print_heading(rows: list[dict[str, Any]], run: dict[str, Any], workspace: str) -> None:
@@ -134,6 +139,10 @@ def _print_heading(rows: list[dict[str, Any]], run: dict[str, Any], workspace: s
         click.echo(
             f"  {run['n_waiting']} records wait for {run['n_questions']} answers: setwright questions {workspace}"
         )
+    refused = without_controls(run["refused"])
+    if refused:
+        more = f" and {len(refused) - _FILES_NAMED} more" if len(refused) > _FILES_NAMED else ""
+        click.echo(f"  Could not be read: {', '.join(refused[:_FILES_NAMED])}{more}")
 
 
 def _print_client(row: dict[str, Any], width: int) -> None:

@@ -18,7 +18,7 @@ import duckdb
 
 from pipeline.answers import KINDS, read_answers
 from pipeline.contract import TABLES
-from pipeline.errors import SetwrightError
+from pipeline.errors import SetwrightError, WorkspaceError
 from pipeline.folder_files import DEEPEST, list_files
 from pipeline.ingest.read_files import shown_name
 from pipeline.keep.forget import interrupted
@@ -275,7 +275,28 @@ def _incoming(workspace: Workspace) -> Iterator[Finding]:
             f"Run: setwright update {workspace.root}",
         )
     elif published is not None:
-        yield Finding("fine", "Everything that came in is in the history.")
+        yield _what_came_in(workspace)
+
+
+def _what_came_in(workspace: Workspace) -> Finding:
+    """Whether all that came in was also read."""
+    try:
+        with workspace.open_history() as con:
+            files, refused, waiting = con.execute(
+                "select count(*) filter (outcome = 'refused'), coalesce(sum(n_rejected), 0),"
+                " coalesce(sum(n_waiting), 0) from file_ledger where is_current"
+            ).fetchall()[0]
+    except WorkspaceError:
+        return Finding(
+            "fine", "No file came in since the last update."
+        )  # the history has a finding of its own
+    if not files and not refused and not waiting:
+        return Finding("fine", "Everything that came in is in the history.")
+    return Finding(
+        "look",
+        f"Of what came in, {files:,} files could not be read, {refused:,} records were refused, {waiting:,} wait.",
+        f"Which and why: {workspace.reports / 'what came in.html'}, or the data page.",
+    )
 
 
 def _leftovers(workspace: Workspace) -> Iterator[Finding]:

@@ -202,6 +202,14 @@ def test_the_doctor_sees_new_files_a_clock_that_is_behind_and_answers_of_no_kind
     assert "files came in since" in " ".join(grades(workspace))
 
 
+def test_the_doctor_and_the_review_say_what_was_not_read(workspace: Path, nursery: Nursery) -> None:
+    (workspace / "inbox/bram/holiday.csv").write_text("Dear coach,\nno training this week\n")
+    assert nursery.run(workspace, AS_OF)["code"] == 0
+    said = [what for what, grade in grades(workspace).items() if grade == "look"]
+    assert any("1 files could not be read" in what for what in said)
+    assert "Could not be read: bram/holiday.csv" in run("review", workspace).stdout
+
+
 def test_the_doctors_findings_are_machine_readable(workspace: Path) -> None:
     found = json.loads(run("doctor", workspace, "--json").stdout)
     assert {"grade", "what", "do_next"} == set(found[0])
