@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import streamlit as st
@@ -12,7 +11,7 @@ from dashboards.frame import Frame, show_problem
 from dashboards.history import read_clients, read_counts
 from dashboards.markup import count_words, element, join
 from dashboards.wording import WHAT_KINDS
-from pipeline.answers import Answers, answers_since_update, question_of, write_answer
+from pipeline.answers import Answers, answers_since_update, question_of, read_choices, write_answer
 from pipeline.errors import SetwrightError
 
 PAGE_SIZE = 20
@@ -54,7 +53,7 @@ def _answer_to(row: dict[str, Any], answers: Answers) -> str:
     """What has been answered since the last update, as its choice says it; empty where nothing has."""
     asked = question_of(row["kind"], row["client_id"], row["source_file"], row["raw_text"])
     answer = answers.find(asked) or ""
-    return dict(read_choices(row["choices"])).get(answer, answer)
+    return read_choices(row["choices"]).get(answer, answer)
 
 
 def _show_question(frame: Frame, row: dict[str, Any], answered: str) -> None:
@@ -74,7 +73,7 @@ def _show_question(frame: Frame, row: dict[str, Any], answered: str) -> None:
             kept = ["Answered: ", element("b", answered), ". Another answer takes its place."]
             asked.append(element("p", join(kept), "sw-note"))
         words.html(join(asked))
-        choices = read_choices(row["choices"])
+        choices = list(read_choices(row["choices"]).items())
         if row["kind"] == "client":
             names = {one["client_id"]: one["name"] for one in read_clients(frame.history).to_dicts()}
             choices = [(value, names.get(value, label)) for value, label in choices]
@@ -146,21 +145,6 @@ def _show_other(frame: Frame, row: dict[str, Any], more: list[tuple[str, str]]) 
         )
     if st.button("Keep", key=f"keep_{question_id}") and other:
         _keep(frame, question_id, other)
-
-
-def read_choices(text: str | None) -> list[tuple[str, str]]:
-    """Value and label of each choice; a choice may be a bare text."""
-    try:
-        found = json.loads(text or "[]")
-    except ValueError:
-        return []
-    choices = []
-    for one in found if isinstance(found, list) else []:
-        if isinstance(one, dict) and one.get("value") is not None:
-            choices.append((str(one["value"]), str(one.get("label") or one["value"])))
-        elif isinstance(one, str):
-            choices.append((one, one))
-    return choices
 
 
 def _keep(frame: Frame, question_id: str, value: str) -> None:

@@ -11,11 +11,13 @@ import csv
 import fcntl
 import hashlib
 import io
+import json
 import os
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from pipeline.answer_check import check_answer
 from pipeline.errors import SetwrightError, WorkspaceError
 from pipeline.workspace import Workspace
 
@@ -114,16 +116,18 @@ def answers_since_update(workspace: Workspace) -> Answers:
     return read_answers(path)
 
 
-def write_answer(workspace: Workspace, question_id: str, answer: str) -> Question:
+def write_answer(workspace: Workspace, question_id: str, answer: str) -> tuple[Question, str]:
     """Append the answer to an open question of the published history; it takes effect on the next update.
 
-    SetwrightError where there is no such question, the answer is empty or the file cannot be written.
+    Returns the question and the answer as it was kept. SetwrightError where there is no such question, the
+    answer means nothing to it or the file cannot be written.
     """
     workspace.refuse_reader()
     answer = answer.strip()
     if not answer or "\n" in answer:
         raise SetwrightError("An answer is one line that is not empty.")
-    question = _open_question(workspace, question_id)
+    question, choices = _open_question(workspace, question_id)
+    answer = check_answer(question.kind, answer, choices, workspace.exercises_csv)
     path = workspace.answers_csv
     is_new = not path.exists() or path.stat().st_size == 0
     buffer = io.StringIO()
@@ -146,7 +150,7 @@ def write_answer(workspace: Workspace, question_id: str, answer: str) -> Questio
         raise SetwrightError(
             f"{path} cannot be written: {err.strerror or err}.", "Nothing was kept."
         ) from err
-    return question
+    return question, answer
 
 
 def _append(path: Path, row: str) -> None:
@@ -166,10 +170,11 @@ def _append(path: Path, row: str) -> None:
             raise
 
 
-def _open_question(workspace: Workspace, question_id: str) -> Question:
+def _open_question(workspace: Workspace, question_id: str) -> tuple[Question, dict[str, str]]:
+    """An open question, and the choices offered: value → label."""
     with workspace.open_history() as con:
         row = con.execute(
-            "select kind, client_id, source_file, raw_text from open_question where question_id = ?",
+            "select kind, client_id, source_file, raw_text, choices from open_question where question_id = ?",
             [question_id],
         ).fetchone()
     if row is None:
@@ -177,7 +182,23 @@ def _open_question(workspace: Workspace, question_id: str) -> Question:
             f"There is no open question {question_id!r}.",
             f"List them with: setwright questions {workspace.root}",
         )
-    return question_of(*row)
+    *asked, choices = row
+    return question_of(*asked), read_choices(choices)
+
+
+def read_choices(text: str | None) -> dict[str, str]:
+    """Value → label of the choices of an `open_question` row; a choice may be a bare text."""
+    try:
+        found = json.loads(text or "[]")
+    except ValueError:
+        return {}
+    choices: dict[str, str] = {}
+    for one in found if isinstance(found, list) else []:
+        if isinstance(one, dict) and one.get("value") is not None:
+            choices[str(one["value"])] = str(one.get("label") or one["value"])
+        elif isinstance(one, str):
+            choices[one] = one
+    return choices
 
 
 def question_of(kind: str, client_id: str | None, source_file: str | None, raw_text: str | None) -> Question:

@@ -10,6 +10,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 STAGES = ("ingest", "clean", "validate", "model", "analyse", "publish")
 GROUND = {
+    "answer_check",
     "answers",
     "contract",
     "errors",

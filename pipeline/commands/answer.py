@@ -18,6 +18,6 @@ def command(workspace: str, question_id: str, answer: str) -> None:
 
     The records that wait for it load on the next update.
     """
-    question = write_answer(open_workspace(workspace), question_id, answer)
-    click.echo(f"Kept: {question.kind} {question.raw_text or question.source_file} = {answer.strip()}.")
+    question, kept = write_answer(open_workspace(workspace), question_id, answer)
+    click.echo(f"Kept: {question.kind} {question.raw_text or question.source_file} = {kept}.")
     click.echo(f"It takes effect with: setwright update {workspace}")

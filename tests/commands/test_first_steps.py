@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline.cli import setwright
-from pipeline.errors import WorkspaceError
+from pipeline.errors import SetwrightError, WorkspaceError
 
 LOG = "Date,Exercise,Weight,Reps\n2026-06-01,Press,60,8\n2026-06-01,Back Squat,100,5\n"
 
@@ -60,6 +60,17 @@ def test_an_answer_to_no_open_question_is_refused_and_not_kept(begun: Path) -> N
     result = run("answer", begun, "unit-0000000000", "kg")
     assert result.exit_code != 0
     assert not (begun / "answers.csv").exists() or "kg" not in (begun / "answers.csv").read_text()
+
+
+@pytest.mark.parametrize(("kind", "nonsense"), [("unit", "stones"), ("exercise", "banana")])
+def test_a_nonsense_answer_is_refused_and_not_kept(begun: Path, kind: str, nonsense: str) -> None:
+    run("update", begun, "--as-of", "2026-06-07", "--quiet")
+    before = (begun / "answers.csv").read_bytes()
+    found = {one["kind"]: one["question_id"] for one in json.loads(run("questions", begun, "--json").stdout)}
+    result = run("answer", begun, found[kind], nonsense)
+    assert isinstance(result.exception, SetwrightError)
+    assert nonsense in str(result.exception)
+    assert (begun / "answers.csv").read_bytes() == before
 
 
 def test_what_an_update_prints_adds_up(begun: Path) -> None:
