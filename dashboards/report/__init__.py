@@ -3,6 +3,7 @@
 Reads the published history and the coach's texts; writes files; knows nothing of how the history is made.
 """
 
+from dashboards.report.month import parse_month
 from dashboards.report.words import languages
 from dashboards.report.writing import (
     ReportResult,
@@ -15,6 +16,7 @@ from dashboards.report.writing import (
 __all__ = [
     "ReportResult",
     "languages",
+    "parse_month",
     "report_file_name",
     "write_report",
     "write_reports",

@@ -61,6 +61,9 @@ def command(
     if sum((bool(client_id), everyone, roster)) != 1:
         raise SetwrightError("Say whose report: --client ID, --all, or --roster.")
     place = open_workspace(workspace)
+    from dashboards.report import parse_month
+
+    month = parse_month(month).key  # before a folder is named for it
     options: dict[str, Any] = {
         "file_format": file_format,
         "language": language or place.settings.report_language,

@@ -79,6 +79,16 @@ def test_what_an_update_prints_adds_up(begun: Path) -> None:
         assert part in said
 
 
+@pytest.mark.parametrize("whose", [["--client", "anna"], ["--all"], ["--roster"]])
+@pytest.mark.parametrize("month", ["Novmber", "2026-13"])
+def test_a_month_that_is_none_is_refused_before_a_folder_is_named_for_it(
+    begun: Path, month: str, whose: list[str]
+) -> None:
+    result = run("report", begun, *whose, "--month", month)
+    assert "is not a month" in str(result.exception)
+    assert list((begun / "reports").iterdir()) == []
+
+
 def test_init_leaves_what_is_there_and_refuses_a_file(begun: Path, tmp_path: Path) -> None:
     before = (begun / "clients.csv").read_bytes()
     assert run("init", begun).exit_code == 0
