@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from datetime import date, timedelta
-from difflib import get_close_matches
 from typing import Any
 
 import duckdb
@@ -29,7 +28,7 @@ from dashboards.report.month import Month
 from dashboards.report.query import Rows, rows
 from dashboards.report.read_strength import read_bests, read_lifts
 from pipeline.contract.inputs import MUSCLES
-from pipeline.errors import SetwrightError
+from pipeline.errors import SetwrightError, UnknownClient
 
 TARGETS_FRESH_DAYS = 21  # what is proposed for next time says nothing in a report about an older month
 
@@ -92,11 +91,8 @@ def read_settings(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
 def _client(con: duckdb.DuckDBPyConnection, client_id: str) -> Client:
     found = rows(con, "select client_id, name, unit, goal from client where client_id = ?", client_id)
     if not found:
-        ids = [row["client_id"] for row in rows(con, "select client_id from client order by client_id")]
-        near = get_close_matches(client_id, ids, n=3) or ids[:5]
-        raise SetwrightError(
-            f"There is no client {client_id!r} in the history.",
-            f"Clients are, for example: {', '.join(near)}." if near else "The history has no clients.",
+        raise UnknownClient(
+            client_id, (row["client_id"] for row in rows(con, "select client_id from client"))
         )
     row = found[0]
     return Client(row["client_id"], row["name"] or row["client_id"], row["unit"] or "kg", row["goal"] or "")

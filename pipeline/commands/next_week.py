@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from pipeline.commands.arguments import workspace_argument
-from pipeline.errors import SetwrightError
+from pipeline.errors import SetwrightError, UnknownClient
 from pipeline.workspace import client_file_stem, open_workspace
 
 
@@ -45,7 +45,7 @@ def command(
             row[0] for row in con.execute("select distinct client_id from next_target order by 1").fetchall()
         ]
         if client_id and client_id not in planned:
-            raise SetwrightError(_why_nothing(con, client_id))
+            raise _why_nothing(con, client_id)
         wanted = planned if everyone else [str(client_id)]
         if as_json:
             reader = con.execute("select * from next_target where list_contains(?, client_id)", [wanted])
@@ -77,18 +77,21 @@ def _path(out: Path, client_id: str, file_format: str, *, is_one: bool) -> Path:
     return out / f"{client_file_stem(client_id)}_next_week.{file_format}"
 
 
-def _why_nothing(con: object, client_id: str) -> str:
+def _why_nothing(con: object, client_id: str) -> SetwrightError:
     """Why a client has no targets: not in the history, or no plan in force next week."""
     import duckdb
 
     if not isinstance(con, duckdb.DuckDBPyConnection):
         raise TypeError("con is no DuckDB connection")
-    if not con.execute("select 1 from client where client_id = ?", [client_id]).fetchone():
-        return f"There is no client {client_id!r}."
+    known = {one[0] for one in con.execute("select client_id from client").fetchall()}
+    if client_id not in known:
+        return UnknownClient(client_id, known)
     row = con.execute(
         "select max(valid_from), max(valid_to) from plan_slot where client_id = ?", [client_id]
     ).fetchone()
     if row is None or row[0] is None:
-        return f"No plan of {client_id} has been read. Put one into plans/ and run update."
+        return SetwrightError(f"No plan of {client_id} has been read.", "Put one into plans/ and run update.")
     ends = f"; the last one runs from {row[0]} to {row[1]}" if row[1] else ""
-    return f"{client_id} has no plan in force next week{ends}. Add the next version to plans/ and run update."
+    return SetwrightError(
+        f"{client_id} has no plan in force next week{ends}.", "Add the next version to plans/ and run update."
+    )

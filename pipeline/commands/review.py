@@ -68,7 +68,12 @@ _PAIN_FIRST = {
     "review", epilog="\b\nExample:\n  setwright review my_clients\n  setwright review my_clients --all --json"
 )
 @workspace_argument
-@click.option("--all", "show_all", is_flag=True, help="Show the clients that need no look in full, too.")
+@click.option(
+    "--all",
+    "show_all",
+    is_flag=True,
+    help="Show the clients that need no look in full, too, and every client's id.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the review as JSON.")
 def command(workspace: str, show_all: bool, as_json: bool) -> None:
     """Show the roster of WORKSPACE, most urgent first: state, since when, why, last log."""
@@ -86,12 +91,12 @@ def command(workspace: str, show_all: bool, as_json: bool) -> None:
     urgent = [row for row in rows if row["needs_a_look"]]
     others = [row for row in rows if not row["needs_a_look"]]
     for row in urgent:
-        _print_client(row, width)
+        _print_client(row, width, show_id=show_all)
     if others:
         click.echo(f"\nNo look needed ({len(others)}):")
     for row in others:
         if show_all:
-            _print_client(row, width)
+            _print_client(row, width, show_id=True)
         else:
             click.echo(
                 _shortened(
@@ -145,16 +150,18 @@ def _print_heading(rows: list[dict[str, Any]], run: dict[str, Any], workspace: s
         click.echo(f"  Could not be read: {', '.join(refused[:_FILES_NAMED])}{more}")
 
 
-def _print_client(row: dict[str, Any], width: int) -> None:
+def _print_client(row: dict[str, Any], width: int, *, show_id: bool) -> None:
     sure = f" · {row['confidence']:.0%} sure" if row["confidence"] is not None else ""
+    shown_id = f" ({row['client_id']})" if show_id else ""
+    named = f"  {row['place']:>3}  {row['name']}"
+    # the id is for copying: what follows gives way to it, not the other way round
+    room = max(width - len(shown_id), len(named) + 1) if show_id else width
+    line = _shortened(f"{named} — {STATE_WORDS[row['state']]}{_since(row)}{sure}", room)
     click.echo()
     click.echo(
-        click.style(
-            _shortened(
-                f"  {row['place']:>3}  {row['name']} — {STATE_WORDS[row['state']]}{_since(row)}{sure}", width
-            ),
-            bold=True,
-        )
+        click.style(line[: len(named)], bold=True)
+        + (click.style(shown_id, dim=True) if show_id else "")
+        + click.style(line[len(named) :], bold=True)
     )
     lines = [row["reason"] or "", row["what_changed"] or ""]
     for note in row["pain_notes"]:

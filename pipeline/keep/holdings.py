@@ -17,7 +17,7 @@ import polars as pl
 from pipeline.answers import read_answers
 from pipeline.clean.people import Roster
 from pipeline.contract.sheets import Sheet, SourceFile
-from pipeline.errors import SetwrightError
+from pipeline.errors import UnknownClient
 from pipeline.ingest import read_folder
 from pipeline.workspace import Workspace
 
@@ -67,7 +67,7 @@ class Holdings:
 def find_holdings(workspace: Workspace, client_id: str, name: str = "") -> Holdings:
     """What the folders hold on a client, by the published history (which should be of these files).
 
-    `name` is how the client was called where the history no longer says so. SetwrightError for someone
+    `name` is how the client was called where the history no longer says so. UnknownClient for someone
     the history does not know.
     """
     with workspace.open_history() as con:
@@ -75,10 +75,7 @@ def find_holdings(workspace: Workspace, client_id: str, name: str = "") -> Holdi
         owners = con.sql(_OWNERS).pl()
     if client_id not in clients:
         if not name:
-            raise SetwrightError(
-                f"There is no client {client_id!r}.",
-                f"Ids are listed by: setwright review {workspace.root} --all",
-            )
+            raise UnknownClient(client_id, clients)
         clients[client_id] = name
     roster = Roster(clients.items(), read_answers(workspace.answers_csv))
     by_file: dict[Place, list[tuple[str, int, str]]] = {}

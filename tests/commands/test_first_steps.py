@@ -89,6 +89,32 @@ def test_a_month_that_is_none_is_refused_before_a_folder_is_named_for_it(
     assert list((begun / "reports").iterdir()) == []
 
 
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["next-week", "--client", "ana"],
+        ["report", "--month", "2026-06", "--client", "ana"],
+        ["export-client", "ana", "--out", "ana.zip"],
+        ["forget", "ana", "--yes"],
+    ],
+    ids=lambda command: command[0],
+)
+def test_an_unknown_client_is_answered_with_ids_that_are_near(begun: Path, command: list[str]) -> None:
+    run("update", begun, "--as-of", "2026-06-07", "--quiet")
+    result = run(command[0], begun, *command[1:])
+    assert "There is no client 'ana' in the history. Clients are, for example: anna." in str(result.exception)
+
+
+def test_the_review_of_all_shows_the_ids_that_other_commands_ask_for(begun: Path) -> None:
+    with (begun / "clients.csv").open("a", encoding="utf-8") as handle:
+        handle.write("c-042," + "A long name " * 9 + "\n")
+    run("update", begun, "--as-of", "2026-06-07", "--quiet")
+    said = run("review", begun, "--all").output
+    assert "Anna Berg (anna) — " in said
+    assert "(c-042)" in said
+    assert "(anna)" not in run("review", begun).output
+
+
 def test_init_leaves_what_is_there_and_refuses_a_file(begun: Path, tmp_path: Path) -> None:
     before = (begun / "clients.csv").read_bytes()
     assert run("init", begun).exit_code == 0

@@ -135,7 +135,8 @@ def test_next_week_writes_a_sheet_for_one_client_or_for_everyone_with_a_plan(pub
     ("options", "said"),
     [
         (["--client", "lukas"], "No plan of lukas has been read"),
-        (["--client", "nobody"], "There is no client 'nobody'"),
+        (["--client", "nobody"], "There is no client 'nobody' in the history. Clients are, for example: "),
+        (["--client", "amarra"], "Clients are, for example: amara."),
         ([], "Say whose sheet"),
     ],
 )
