@@ -308,6 +308,9 @@ def open_workspace(path: str | Path) -> Workspace:
     settings_file = root / "workspace.toml"
     if not settings_file.exists():
         if not (root / "inbox").is_dir():
+            around = _workspace_around(root)
+            if around is not None:
+                raise WorkspaceError(f"{root} is a folder inside a workspace.", f"Did you mean {around}?")
             raise WorkspaceError(
                 f"{root} is not a workspace: it has neither workspace.toml nor an inbox.",
                 f"Make it one with: setwright init {root}",
@@ -318,6 +321,14 @@ def open_workspace(path: str | Path) -> Workspace:
     except (OSError, UnicodeDecodeError) as err:
         raise WorkspaceError(f"{settings_file} cannot be read: {err}.") from err
     return Workspace(root.resolve(), parse_settings(text, str(settings_file)))
+
+
+def _workspace_around(folder: Path) -> Path | None:
+    """The workspace a folder lies in, as it was typed where that says it; None where there is none."""
+    typed = [parent for parent in folder.parents if parent != Path()]
+    return next(
+        (place for place in (*typed, *folder.resolve().parents) if (place / "workspace.toml").is_file()), None
+    )
 
 
 def client_file_stem(client_id: str) -> str:

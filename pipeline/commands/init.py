@@ -20,7 +20,7 @@ def command(workspace: Path) -> None:
     """
     make_workspace(workspace)
     click.echo(f"{workspace} is ready.")
-    click.echo("  1. Write your clients into clients.csv (a row each; the example row may go).")
+    click.echo("  1. Write your clients into clients.csv, a row each below its header.")
     click.echo("  2. Put the logs they send into inbox/, best in a folder with the client's id or name.")
     click.echo("  3. Plans go into plans/, check-ins into check_ins/; their templates show the columns.")
     click.echo(f"Next: setwright update {workspace}")

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import sys
 import time
+from collections.abc import Sequence
 from datetime import date
 
 import click
 
 from pipeline.commands.arguments import as_of_option, workspace_argument
 from pipeline.commands.progress import Progress
+from pipeline.commands.terminal_text import without_controls
 from pipeline.spark_settings import SparkSettings, with_options
 from pipeline.workspace import open_workspace
 
@@ -104,8 +106,15 @@ def print_result(result: UpdateResult, workspace: str, seconds: float) -> None:
         "(headers, blanks, totals)"
     )
     if result.n_refused_files:
-        click.echo(f"  {result.n_refused_files} files could not be read at all.")
+        click.echo(f"  {_refused(result.n_refused_files, result.some_refused_files)}")
     if result.n_questions:
         click.echo(f"  {result.n_questions} questions wait for you: setwright questions {workspace}")
     click.echo(f"  What was refused and why: {workspace}/reports/what came in.html")
     click.echo(f"Next: setwright review {workspace}")
+
+
+def _refused(n: int, some: Sequence[str]) -> str:
+    """`2 files could not be read at all: a.png, b.png.`"""
+    named = f": {without_controls(', '.join(some))}" if some else ""
+    more = f" and {n - len(some):,} more" if 0 < len(some) < n else ""
+    return f"{n:,} file{'' if n == 1 else 's'} could not be read at all{named}{more}."

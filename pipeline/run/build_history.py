@@ -33,7 +33,7 @@ from pipeline.run.inbox import InboxRun, InboxState
 from pipeline.run.inputs import RunInputs, read_inputs
 from pipeline.run.last_run import InputFiles, LastRun, history_stamp, keep_last_run
 from pipeline.run.models import make_calendar, run_all_models
-from pipeline.run.result import RULES_VERSION, UpdateResult
+from pipeline.run.result import MOST_REFUSED_FILES_NAMED, RULES_VERSION, UpdateResult
 from pipeline.spark_settings import SparkSettings
 from pipeline.validate.accounts import add_earlier
 from pipeline.validate.gate import gate_results
@@ -172,6 +172,7 @@ def _compute(
     ):
         history_tables.replace(con, name, frame)
     counts = ("n_records", "n_loaded", "n_duplicate", "n_rejected", "n_waiting", "n_ignored")
+    refused = current.filter(pl.col("outcome") == "refused")["source_file"].sort()
     n_questions = con.execute("select count(*) from out.open_question").fetchall()[0][0]
     return {
         "as_of": as_of,
@@ -179,7 +180,8 @@ def _compute(
         "counts": {name: int(current[name].sum()) for name in counts},
         "n_sets": run["n_sets"],
         "n_questions": int(n_questions),
-        "n_refused_files": current.filter(pl.col("outcome") == "refused").height,
+        "n_refused_files": refused.len(),
+        "some_refused_files": refused.head(MOST_REFUSED_FILES_NAMED).to_list(),
     }
 
 

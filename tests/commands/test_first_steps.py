@@ -115,6 +115,40 @@ def test_the_review_of_all_shows_the_ids_that_other_commands_ask_for(begun: Path
     assert "(anna)" not in run("review", begun).output
 
 
+def test_init_speaks_of_the_roster_as_it_is(tmp_path: Path) -> None:
+    said = run("init", tmp_path / "clients").output
+    assert "a row each below its header" in said
+    assert len((tmp_path / "clients" / "clients.csv").read_text(encoding="utf-8").splitlines()) == 1
+
+
+@pytest.mark.parametrize("folder", ["inbox", "inbox/anna", "reports"])
+def test_a_folder_inside_a_workspace_is_told_from_the_workspace(
+    begun: Path, folder: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(begun.parent)
+    said = str(run("update", f"clients/{folder}").exception)
+    assert said == f"clients/{folder} is a folder inside a workspace. Did you mean clients?"
+    monkeypatch.chdir(begun / folder)
+    assert str(run("update", ".").exception).endswith(f"Did you mean {begun}?")
+
+
+def test_a_folder_in_no_workspace_is_offered_init(tmp_path: Path) -> None:
+    (tmp_path / "logs").mkdir()
+    assert "Make it one with: setwright init" in str(run("update", tmp_path / "logs").exception)
+
+
+def test_files_that_could_not_be_read_are_named(begun: Path) -> None:
+    for n in range(1, 5):
+        (begun / "inbox" / "anna" / f"photo {n}.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(range(256)))
+        said = run("update", begun, "--as-of", "2026-06-07").output
+        photos = ", ".join(f"anna/photo {one}.png" for one in range(1, min(n, 3) + 1))
+        line = f"  {n} file{'s' if n > 1 else ''} could not be read at all: {photos}"
+        assert f"{line} and 1 more.\n" in said if n > 3 else f"{line}.\n" in said
+    assert (
+        run("update", begun, "--as-of", "2026-06-07").output.count("and 1 more.") == 1
+    )  # nothing new to read
+
+
 def test_init_leaves_what_is_there_and_refuses_a_file(begun: Path, tmp_path: Path) -> None:
     before = (begun / "clients.csv").read_bytes()
     assert run("init", begun).exit_code == 0
