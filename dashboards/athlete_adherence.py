@@ -45,7 +45,8 @@ def show(athlete: AthleteHistory, unit: Unit) -> None:
             element(
                 "p",
                 "Disc: done. Triangle: done on another day. Cross: missed. Dash: nothing came in that week. "
-                "Open square: excused. Open diamond: trained though not planned. Ring: still to come. "
+                "Open square: excused. Open diamond: trained though not planned. "
+                "Ring: still open, the week is not over. "
                 "Shaded days: excused.",
                 "sw-note",
             )

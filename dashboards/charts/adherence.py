@@ -13,7 +13,7 @@ OUTCOME_LABELS = {
     "missed": "Missed",
     "no_log": "Nothing came in",
     "excused": "Excused",
-    "open": "Still to come",
+    "open": "Still open",
     "unplanned": "Not planned",
 }
 OUTCOME_SHAPES = {

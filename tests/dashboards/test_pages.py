@@ -137,7 +137,7 @@ def test_the_athlete_page_says_state_reason_evidence_and_options(shown: Path) ->
         ("missed", "missed"),
         ("excused", "excused"),
         ("no_log", "nothing came in"),
-        ("open", "still to come"),
+        ("open", "still open"),
         ("done", "left out"),
     ],
 )
