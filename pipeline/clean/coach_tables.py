@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -156,13 +157,26 @@ def _rows_below(
         elif not texts:
             kept.ignore(source_file, sheet.source_sheet, row, "blank", raw)
         else:
-            yield CoachRow(
-                sheet.source_sheet,
-                row,
-                {role: texts[column] for role, column in by_role.items() if column in texts},
-                units,
-                raw,
-            )
+            told = {role: texts[column] for role, column in by_role.items() if column in texts}
+            beyond = _beyond(texts, cells) if sheet.widths is not None else []
+            said = [told.get("note", ""), *beyond]
+            is_words = list(by_role)[-1:] == ["note"] and not any(_FIGURE.fullmatch(one) for one in said)
+            if beyond and is_words:  # a comma in the last column, whose words nobody can take for others
+                told["note"] = ", ".join(filter(None, (told.get("note"), *beyond)))
+            coach_row = CoachRow(sheet.source_sheet, row, told, units, raw)
+            if beyond and not is_words:
+                kept.reject(source_file, coach_row, "record", raw, "row_ragged")
+                continue
+            yield coach_row
+
+
+_FIGURE = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+
+
+def _beyond(texts: dict[str, str], cells: dict[str, HeaderCell]) -> list[str]:
+    """What stands in cells behind the last one of the header."""
+    last = max(int(column[1:]) for column in cells)
+    return [text for column, text in texts.items() if int(column[1:]) > last]
 
 
 def _repeats_header(texts: dict[str, str], cells: dict[str, HeaderCell], table: str) -> bool:

@@ -11,6 +11,7 @@ import pytest
 from pipeline.clean.check_in_rows import excused_spans, kind_of_excuse, read_check_ins
 from pipeline.clean.coach_tables import CoachTable
 from pipeline.contract.sheets import Sheet, SourceFile
+from pipeline.ingest.read_files import read_bytes
 from tests.inbox_reading import AS_OF, knowledge
 
 HEADER = ["client", "date", "bodyweight", "sleep", "excused", "note"]
@@ -129,3 +130,22 @@ def test_excused_days_of_a_kind_in_a_row_are_one_span() -> None:
 )
 def test_an_excuse_is_sorted_by_its_words(text: str, kind: str) -> None:
     assert kind_of_excuse(text) == kind
+
+
+@pytest.mark.parametrize(
+    ("line", "note", "refused"),
+    [
+        ("anna,2026-06-01,72.4,new job, stress", "new job, stress", []),
+        ("anna,2026-06-01,72,4,slept well", None, ["row_ragged"]),
+        ("anna,2026-06-01,72.4,slept well", "slept well", []),
+    ],
+    ids=["a comma in the note", "a decimal comma", "as many cells as the header"],
+)
+def test_a_comma_without_quotes_loses_no_word_and_moves_no_figure(
+    line: str, note: str | None, refused: list[str]
+) -> None:
+    source = read_bytes(f"client,date,bodyweight,note\n{line}\n".encode(), "check_ins", "form.csv")
+    kept = CoachTable("check_ins")
+    found = read_check_ins(source, knowledge(), kept)
+    assert [row["note"] for row in found] == ([note] if note else [])
+    assert [row[6] for row in kept.rejected] == refused
