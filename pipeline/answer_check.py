@@ -20,7 +20,7 @@ _WORDS = {
         one: one for one in ("sets_reps", "load_reps", "reps_load", "load_reps_sets", "load_sets_reps")
     },
 }
-_KEEPS = ("keep", "yes", "right", "ok")
+KEEPS = ("keep", "yes", "right", "ok")  # answers that leave the load as it is written
 _LEAST_COLUMNS = 3
 
 
@@ -45,7 +45,7 @@ def check_answer(kind: str, answer: str, choices: Mapping[str, str], exercises_c
         offered = list(choices) or list(dict.fromkeys(words.values()))
         raise SetwrightError(f"{answer} is no answer to this question.", f"Answer with {_either(offered)}.")
     has_figure = re.search(r"\d", word)
-    if kind == "load" and not has_figure and word not in _KEEPS:
+    if kind == "load" and not has_figure and word not in KEEPS:
         raise SetwrightError(f"{answer} is no load.", "Answer with a figure such as 85, or with keep.")
     if kind == "date" and not has_figure:
         raise SetwrightError(f"{answer} is no day.", "Write it as 2026-06-28.")

@@ -14,7 +14,6 @@ import io
 import json
 import os
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
 from pipeline.answer_check import check_answer
@@ -141,7 +140,7 @@ def write_answer(workspace: Workspace, question_id: str, answer: str) -> tuple[Q
             question.source_file,
             question.raw_text,
             answer,
-            date.today().isoformat(),
+            workspace.settings.today().isoformat(),
         )
     )
     try:

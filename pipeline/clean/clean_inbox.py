@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.answer_check import KEEPS
 from pipeline.answers import Question
 from pipeline.clean.cells.loads import KG_PER_LB
 from pipeline.clean.decide import decide_file
@@ -19,7 +20,7 @@ from pipeline.clean.file_reading import Asks, FileReading
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.questions import open_questions
 from pipeline.clean.resends import find_resends, reading_order, same_content
-from pipeline.clean.slips import KEEPS, answered_load, find_slips
+from pipeline.clean.slips import answered_load, find_slips
 from pipeline.clean.stacked_files import LAYOUT, StackReading, decide_stack
 from pipeline.clean.stacks import stack_files
 from pipeline.contract.sheets import SourceFile

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -22,12 +21,13 @@ from pipeline.clean.headers import (
     with_top_sets,
 )
 from pipeline.clean.row_rules import parse_date_heading
+from pipeline.clean.set_counts import counts_up, never_counts_up, numbers_sets
 from pipeline.clean.side_by_side import Span, find_spans
 from pipeline.clean.week_days import monday_of_week, parse_week_heading, parse_weekday
 from pipeline.contract.sheets import Sheet
 
 LayoutKind = Literal["set_rows", "set_columns", "date_grid", "exercise_grid", "plan", "unknown"]
-_MOST_NUMBERS = 400
+MOST_TEXTS = 20_000  # of a column with more different texts than this only the beginning is looked at
 AMOUNTS = frozenset({"reps", "load", "notation", "n_sets", "set_cell", "duration"})
 WHO_OR_WHAT = {"exercise", "date", "client"}
 HOW_MUCH = {"reps", "load", "notation", "n_sets", "set_cell", "duration", "reps_left", "reps_right"}
@@ -113,7 +113,10 @@ def find_layouts(sheet: Sheet, knows: Callable[[str], bool] = lambda text: False
 def header_cells(texts: Mapping[str, str]) -> dict[str, HeaderCell]:
     """What the texts of one record say, taken for a header."""
     cells = {c: parse_header_cell(text) for c, text in texts.items() if text}
-    return with_groups_again(with_top_sets(with_sides(with_reps_of_sides(cells, texts), texts)), texts)
+    cells = with_reps_of_sides(cells, texts)
+    cells = with_sides(cells, texts)
+    cells = with_top_sets(cells)
+    return with_groups_again(cells, texts)
 
 
 def _is_title(texts: dict[str, str], lower: dict[str, HeaderCell]) -> bool:
@@ -194,7 +197,7 @@ def _candidate_rows(sheet: Sheet) -> list[tuple[int, dict[str, str]]]:
     texts = {}
     for column in sheet.columns:
         texts[column] = sheet.cells[column].drop_nulls().unique().to_list()
-        if len(texts[column]) > 20_000:
+        if len(texts[column]) > MOST_TEXTS:
             texts[column] = sheet.cells[column].head(2_000).drop_nulls().unique().to_list()
     frame = sheet.cells.filter(could_head(texts)).head(5_000)
     return [
@@ -300,27 +303,12 @@ def settled(sheet: Sheet, layout: Layout, end: int, knows: Callable[[str], bool]
         count = None
     columns = _name_unlabelled(layout.span.columns if layout.span else sheet.columns, body, columns, knows)
     number = next((c for c, cell in columns.items() if cell.role == "set_number"), None)
-    if count and not number and _counts_up(body[count].to_list()):
+    if count and not number and counts_up(body[count].to_list()):
         columns[count] = HeaderCell("set_number")
-    is_count = number and not count and _never_counts_up(_numbers(sheet, layout, body, number))
-    if number and is_count and not _numbers_sets(body, columns, number, layout.header_texts.get(number, "")):
+    is_count = number and not count and never_counts_up(_numbers(sheet, layout, body, number))
+    if number and is_count and not numbers_sets(body, columns, number, layout.header_texts.get(number, "")):
         columns[number] = HeaderCell("n_sets")
     return columns
-
-
-def _numbers_sets(body: pl.DataFrame, columns: dict[str, HeaderCell], number: str, header: str) -> bool:
-    """True where a column numbers sets although none is the first: by its word, or 2 and 3 of one exercise."""
-    if re.search(r"#|\b(?:no|nr|num|number|nummer|order|index|id)\b", header.lower()):
-        return True
-    same = [c for c, cell in columns.items() if cell.role in ("client", "date", "exercise")]
-    rows = body.select(number, *same).drop_nulls(number).head(_MOST_NUMBERS).rows()
-    return any(
-        above[0].isdecimal()
-        and below[0].isdecimal()
-        and abs(int(below[0]) - int(above[0])) == 1
-        and all(b in (None, a) for a, b in zip(above[1:], below[1:], strict=True))
-        for above, below in itertools.pairwise(rows)
-    )
 
 
 def _numbers(sheet: Sheet, layout: Layout, body: pl.DataFrame, column: str) -> list[str | None]:
@@ -398,26 +386,3 @@ def _promote_dates(body: pl.DataFrame, columns: dict[str, HeaderCell]) -> dict[s
             if texts and sum(bool(parse_date_heading(text)) for text in texts) >= 0.8 * len(texts):
                 return {**columns, column: HeaderCell("date")}
     return columns
-
-
-def _whole(values: Sequence[str | None]) -> list[int]:
-    """The first whole numbers of a column, as many as tell how it counts."""
-    found = (str(value).strip().removesuffix(".0") for value in values if value)
-    numbers = (int(value) for value in found if value.isdecimal())
-    return list(itertools.islice(numbers, _MOST_NUMBERS))
-
-
-def _counts_up(values: Sequence[str | None]) -> bool:
-    """1, 2, 3, 1, 2, 3 … : the column numbers the sets."""
-    numbers = _whole(values)
-    steps = [b for a, b in itertools.pairwise(numbers) if b == a + 1 or b == 1]
-    rises = [b for a, b in itertools.pairwise(numbers) if b == a + 1]
-    return (
-        len(numbers) >= 3 and numbers[0] == 1 and len(steps) >= 0.85 * (len(numbers) - 1) and len(rises) >= 2
-    )
-
-
-def _never_counts_up(values: Sequence[str | None]) -> bool:
-    """3, 3, 4, 3 … without a 1: the column counts sets."""
-    numbers = _whole(values)
-    return len(numbers) >= 2 and min(numbers) >= 2

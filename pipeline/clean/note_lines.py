@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from pipeline.clean.cells.folding import fold
+from pipeline.clean.cells.loads import NO_WEIGHT
 from pipeline.clean.cells.set_notation import NotationReading, PairMeaning, parse_notation
 from pipeline.clean.headers import is_date_heading
 from pipeline.clean.note_words import (
@@ -23,10 +24,9 @@ from pipeline.clean.note_words import (
 from pipeline.clean.pain import find_pain
 
 SET_LABEL = re.compile(r"^(?:set|satz|serie|s)\s*#?\d{1,2}\s*[:.)-]\s*", re.IGNORECASE)
-_NO_WEIGHT = r"(?:ohne|without|no|sans|sin|senza|sem|zonder) (?:extra )?(?:gewicht|weight|poids|peso)"
 SPLITS = re.compile(
     r"(?<=[A-Za-zÀ-ÿ)\]'\".])\s*[:=,–—-]?\s+"
-    rf"(?=[\d+(@]|x ?\d|bw\b|bodyweight\b|{_NO_WEIGHT}\b|bar\b|w/u|wu\b|warm)|:\s*",
+    rf"(?=[\d+(@]|x ?\d|bw\b|bodyweight\b|{NO_WEIGHT}\b|bar\b|w/u|wu\b|warm)|:\s*",
     re.IGNORECASE,
 )
 _LABEL = r"\(?[A-H]\d[.):]?\s+(?=[A-Za-zÀ-ÿ])"

@@ -10,13 +10,14 @@ from typing import get_args
 
 import polars as pl
 
-from pipeline.clean.cells.folding import fold, is_blank
+from pipeline.clean.cells.folding import is_blank
 from pipeline.clean.cells.set_notation import MOST_COUNTED, NotationReading, PairMeaning, column_meaning
 from pipeline.clean.entries import Unfolded, with_schema
 from pipeline.clean.headers import legend_of
 from pipeline.clean.month_days import day_of_month, month_of_line
 from pipeline.clean.note_blocks import Block, fact_of_line, find_blocks
 from pipeline.clean.note_chats import ChatLine, parse_chat_line
+from pipeline.clean.note_corrections import figures_of, sets_spoken_of
 from pipeline.clean.note_lines import (
     SET_LABEL,
     SPLITS,
@@ -387,12 +388,12 @@ class _NotesReader:
         the client knows what holds.
         """
         words = raw.strip()
-        sets = self._spoken_of(text)
+        sets = sets_spoken_of(text, self.rows, self.state.exercise)
         self._keep(number, raw)
         if (
             sets
             and not holds_sets(text)
-            and all(_figures_of(row["load_text"]) & _figures_of(text) for row in sets)
+            and all(figures_of(row["load_text"]) & figures_of(text) for row in sets)
         ):
             for row in sets:
                 row["taken_back"] = words
@@ -401,25 +402,6 @@ class _NotesReader:
         for row in sets:
             row.update({"problem": "load_contradiction", "problem_column": "load_kg", "problem_text": words})
         self.rows += _entries(number, self.state, Clause("", _contradiction(), "", words), raw)
-
-    def _spoken_of(self, text: str) -> list[dict[str, object]]:
-        """Earlier sets that a correction names by exercise, weekday and figure, of the latest such day."""
-        words = {word for word in re.split(r"[^a-z]+", fold(text)) if len(word) >= 3}
-        figures = _figures_of(text)
-        sets = [row for row in self.rows if not row["problem"]]
-        named = [row for row in sets if words & set(re.split(r"[^a-z]+", fold(str(row["exercise_text"]))))]
-        named = named or [row for row in sets if row["exercise_text"] == self.state.exercise]
-        of_day = [row for row in named if words & set(re.split(r"[^a-z]+", fold(str(row["date_text"]))))]
-        named = of_day or named
-        hit = [row for row in named if figures & _figures_of(row["load_text"], row["reps_text"])]
-        last = (hit or named)[-1:]
-        return [row for row in hit or named if row["date_text"] == last[0]["date_text"]]
-
-
-def _figures_of(*texts: object) -> set[str]:
-    """The numbers in texts, with decimal points."""
-    joined = " ".join(str(text) for text in texts if text)
-    return {figure.replace(",", ".") for figure in re.findall(r"\d+(?:[.,]\d+)?", joined)}
 
 
 def _unreadable() -> NotationReading:

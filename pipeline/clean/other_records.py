@@ -33,11 +33,12 @@ def says_something(body: pl.DataFrame, column: str) -> pl.Expr:
     return there & ~pl.col(column).is_in(blank) if blank else there
 
 
+_LONGEST_WORDS = 60  # characters of a text that names a total
+
+
 def is_total_row(body: pl.DataFrame, column: str) -> pl.Expr:
-    totals = [
-        text for text in body[column].drop_nulls().unique().to_list() if len(text) < 60 and is_total(text)
-    ]
-    return pl.col(column).is_in(totals).fill_null(value=False) if totals else pl.lit(value=False)
+    """True for a record whose cell in a column names a total."""
+    return _says(body, column, is_total)
 
 
 _OF_ALL_SETS = re.compile(r"best|max(?:imum)?|min(?:imum)?|mean|top")
@@ -45,12 +46,13 @@ _OF_ALL_SETS = re.compile(r"best|max(?:imum)?|min(?:imum)?|mean|top")
 
 def is_summed(body: pl.DataFrame, column: str) -> pl.Expr:
     """True for `Average` or `Best` where the number of a set stands: a figure of all sets, none of its own."""
-    texts = [
-        text
-        for text in body[column].drop_nulls().unique().to_list()
-        if len(text) < 60 and (is_total(text) or _OF_ALL_SETS.fullmatch(fold(text)))
-    ]
-    return pl.col(column).is_in(texts).fill_null(value=False) if texts else pl.lit(value=False)
+    return _says(body, column, lambda text: is_total(text) or _OF_ALL_SETS.fullmatch(fold(text)) is not None)
+
+
+def _says(body: pl.DataFrame, column: str, is_it: Callable[[str], bool]) -> pl.Expr:
+    texts = body[column].drop_nulls().unique().to_list()
+    found = [text for text in texts if len(text) < _LONGEST_WORDS and is_it(text)]
+    return pl.col(column).is_in(found).fill_null(value=False) if found else pl.lit(value=False)
 
 
 def classify_others(

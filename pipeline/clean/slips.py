@@ -33,9 +33,6 @@ _BARS_KG = (10.0, 15.0, 20.0)
 _MOST_PASSES = 12
 
 
-KEEPS = ("keep", "yes", "right", "ok")  # answers that leave the load as it is written
-
-
 def answered_load(answer: str, unit: str) -> float | None:
     """Kilograms of an answer such as 85, 85kg, 187.4 lb (`unit` where it names none); None for others."""
     reading = parse_load(answer)

@@ -15,38 +15,27 @@ from pipeline.clean.headers import legend_of
 from pipeline.clean.layout import Layout
 from pipeline.clean.set_texts import single_sets
 
+_LOAD_WORDS = ("load", "weight", "wt", "gewicht", "poids", "peso", "kg")
+_SET_WORDS = ("set", "satz", "serie")
+_REPS_WORDS = ("rep", "wdh", "rip")
+
 
 def _header_meaning(layout: Layout) -> PairMeaning:
     """What `a x b` means in this sheet by its header."""
     for column, cell in layout.columns.items():
-        if cell.role == "notation" and (legend := legend_of(layout.header_texts.get(column, ""))):
+        if cell.role != "notation":
+            continue
+        text = layout.header_texts.get(column, "")
+        legend = legend_of(text)
+        if legend:
             return legend
-        if cell.role == "notation":
-            header = fold(layout.header_texts.get(column, ""))
-            words = [
-                w
-                for w in (
-                    "set",
-                    "satz",
-                    "serie",
-                    "rep",
-                    "wdh",
-                    "rip",
-                    "load",
-                    "weight",
-                    "wt",
-                    "gewicht",
-                    "poids",
-                    "peso",
-                    "kg",
-                )
-                if w in header
-            ]
-            first = min(words, key=header.index, default="")
-            if len(words) >= 2:
-                if first in ("load", "weight", "wt", "gewicht", "poids", "peso", "kg"):
-                    return "load_reps"
-                return "sets_reps" if first in ("set", "satz", "serie") else "reps_load"
+        header = fold(text)
+        words = [word for word in (*_SET_WORDS, *_REPS_WORDS, *_LOAD_WORDS) if word in header]
+        if len(words) >= 2:
+            first = min(words, key=header.index)
+            if first in _LOAD_WORDS:
+                return "load_reps"
+            return "sets_reps" if first in _SET_WORDS else "reps_load"
     return ""
 
 

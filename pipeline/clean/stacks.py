@@ -19,9 +19,17 @@ import polars as pl
 from pipeline.clean.ditto_marks import is_ditto
 from pipeline.clean.exercise_texts import parse_exercise_text
 from pipeline.clean.headers import HeaderCell
-from pipeline.clean.layout import HOW_MUCH, Layout, could_head, header_cells, kind_of_header
+from pipeline.clean.layout import (
+    HOW_MUCH,
+    MOST_TEXTS,
+    Layout,
+    could_head,
+    header_cells,
+    kind_of_header,
+)
 from pipeline.clean.note_words import is_correction
 from pipeline.clean.other_records import is_summed, is_total_row, says_something
+from pipeline.clean.set_counts import MOST_NUMBERS
 from pipeline.clean.week_days import parse_weekday
 from pipeline.contract.plain_sheets import PlainSheet, blanks_as_nulls
 from pipeline.contract.sheets import SourceFile
@@ -42,8 +50,6 @@ _KNOWN = _NEEDED | {
 }
 _REPEATS = ("date", "exercise", "client", "rpe", "rir", *HOW_MUCH)
 _MOST_COLUMNS = 30
-_MOST_TEXTS = 20_000  # `layout` looks at no more of a column's texts
-_MOST_NUMBERS = 400  # nor at more numbers of a column that may count sets
 
 
 @dataclass(frozen=True)
@@ -213,12 +219,12 @@ def _without_sets(records: pl.DataFrame) -> list[int]:
 
 def _with_many_texts(records: pl.DataFrame, columns: Iterable[str]) -> set[int]:
     """Files with so many different texts in a column that `layout` would not look at them all."""
-    sizes = records["file"].value_counts().filter(pl.col("count") > _MOST_TEXTS)
+    sizes = records["file"].value_counts().filter(pl.col("count") > MOST_TEXTS)
     if not sizes.height:
         return set()
     large = records.filter(pl.col("file").is_in(sizes["file"].to_list())).group_by("file")
     counts = large.agg(pl.max_horizontal(pl.col(column).drop_nulls().n_unique() for column in columns))
-    return set(counts.filter(pl.nth(1) > _MOST_TEXTS)["file"].to_list())
+    return set(counts.filter(pl.nth(1) > MOST_TEXTS)["file"].to_list())
 
 
 def _that_count(records: pl.DataFrame, by_role: Mapping[str, str]) -> set[int]:
@@ -228,5 +234,5 @@ def _that_count(records: pl.DataFrame, by_role: Mapping[str, str]) -> set[int]:
         return set()
     texts = records[column].drop_nulls().unique().to_list()
     firsts = [text for text in texts if text.strip().removesuffix(".0") in ("0", "1", "00", "01")]
-    numbers = records.filter((pl.col("file_row") <= _MOST_NUMBERS) & pl.col(column).is_in(firsts))
+    numbers = records.filter((pl.col("file_row") <= MOST_NUMBERS) & pl.col(column).is_in(firsts))
     return set(records["file"].unique().to_list()) - set(numbers["file"].unique().to_list())

@@ -6,12 +6,12 @@ import re
 
 import polars as pl
 
+from pipeline.answer_check import KEEPS
 from pipeline.answers import Question
 from pipeline.clean.cells.loads import parse_load
 from pipeline.clean.file_reading import FileReading
 from pipeline.clean.knowledge import Knowledge
 from pipeline.clean.note_words import is_correction
-from pipeline.clean.slips import KEEPS
 
 _LOAD = re.compile(r"\d+(?:[.,]\d+)?")
 _KEYS = ("client_id", "date_text", "exercise_text", "load_text", "taken_back")

@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.clean.entries import Unfolded
 from pipeline.clean.headers import is_date_heading, parse_header_cell
-from pipeline.clean.layout import Layout
+from pipeline.clean.layout import Layout, row_texts
 from pipeline.clean.row_rules import parse_client_statement, parse_date_heading, parse_unit_statement
 from pipeline.clean.week_days import parse_week_heading, parse_weekday
 from pipeline.contract.sheets import Sheet
@@ -85,10 +85,8 @@ def titles_between(sheet: Sheet, layouts: Sequence[Layout]) -> dict[int, pl.Data
         above = layout.header_rows[0] - 1 if layout.header_rows else 0
         if above <= first or above in headers or above in found or layout.column_of("date"):
             continue
-        title = sheet.cells.filter(pl.col("source_row") == above)
-        texts = [text for text in title.drop("source_row").row(0) if text] if title.height else []
-        if any(is_date_heading(text) or parse_day_heading(text) for text in texts):
-            found[above] = title
+        if any(is_date_heading(text) or parse_day_heading(text) for text in row_texts(sheet, above).values()):
+            found[above] = sheet.cells.slice(above - 1, 1)
     return found
 
 

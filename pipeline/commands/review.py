@@ -12,9 +12,10 @@ from typing import Any
 import click
 
 from pipeline.commands.arguments import workspace_argument
-from pipeline.commands.terminal_text import without_controls
+from pipeline.commands.terminal_text import first_of, without_controls
 from pipeline.contract.records import RECENT_PAIN_DAYS
 from pipeline.errors import SetwrightError
+from pipeline.run.result import MOST_REFUSED_FILES_NAMED
 from pipeline.workspace import open_workspace
 
 STATE_WORDS = {
@@ -57,7 +58,6 @@ _PAIN = f"""
   order by 3 desc, session_date desc, note
   limit 2
 """  # noqa: S608 a constant
-_FILES_NAMED = 3
 _PAIN_FIRST = {
     True: "Licensed medical care comes first.",
     False: "Ask before adding load.",
@@ -144,10 +144,9 @@ def _print_heading(rows: list[dict[str, Any]], run: dict[str, Any], workspace: s
         click.echo(
             f"  {run['n_waiting']} records wait for {run['n_questions']} answers: setwright questions {workspace}"
         )
-    refused = without_controls(run["refused"])
+    refused = run["refused"]
     if refused:
-        more = f" and {len(refused) - _FILES_NAMED} more" if len(refused) > _FILES_NAMED else ""
-        click.echo(f"  Could not be read: {', '.join(refused[:_FILES_NAMED])}{more}")
+        click.echo(f"  Could not be read: {first_of(refused[:MOST_REFUSED_FILES_NAMED], len(refused))}")
 
 
 def _print_client(row: dict[str, Any], width: int, *, show_id: bool) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import TypeVar
 
 Value = TypeVar("Value")
@@ -18,3 +19,9 @@ def without_controls(value: Value) -> Value:
     if isinstance(value, dict):
         return {key: without_controls(one) for key, one in value.items()}  # type: ignore[return-value]
     return value
+
+
+def first_of(names: Sequence[str], n: int) -> str:
+    """`a.png, b.png and 3 more`: the names given of `n` there are."""
+    more = f" and {n - len(names):,} more" if len(names) < n else ""
+    return without_controls(", ".join(names)) + more

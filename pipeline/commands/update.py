@@ -12,7 +12,7 @@ import click
 
 from pipeline.commands.arguments import as_of_option, workspace_argument
 from pipeline.commands.progress import Progress
-from pipeline.commands.terminal_text import without_controls
+from pipeline.commands.terminal_text import first_of
 from pipeline.spark_settings import SparkSettings, with_options
 from pipeline.workspace import open_workspace
 
@@ -115,6 +115,5 @@ def print_result(result: UpdateResult, workspace: str, seconds: float) -> None:
 
 def _refused(n: int, some: Sequence[str]) -> str:
     """`2 files could not be read at all: a.png, b.png.`"""
-    named = f": {without_controls(', '.join(some))}" if some else ""
-    more = f" and {n - len(some):,} more" if 0 < len(some) < n else ""
-    return f"{n:,} file{'' if n == 1 else 's'} could not be read at all{named}{more}."
+    named = f": {first_of(some, n)}" if some else ""
+    return f"{n:,} file{'' if n == 1 else 's'} could not be read at all{named}."

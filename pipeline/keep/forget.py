@@ -109,8 +109,8 @@ def _as_of(workspace: Workspace) -> dt.date:
         with workspace.open_history() as con:
             row = con.execute("select max(as_of) from pipeline_run").fetchone()
     except SetwrightError:
-        return dt.date.today()
-    return row[0] if row and isinstance(row[0], dt.date) else dt.date.today()
+        return workspace.settings.today()
+    return row[0] if row and isinstance(row[0], dt.date) else workspace.settings.today()
 
 
 def _note_beginning(workspace: Workspace, held: Holdings) -> None:

@@ -47,10 +47,11 @@ _N = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
 _KG = r"(?:kgs?|kilos?|kilogram(?:s|mes?|m)?|kilogramm|k)"
 _LB = r"(?:lbs?|pounds?|libras?|livres?|libbre|pfund-lb|#)"
 _U = rf"(?:\s*({_KG}|{_LB})\.?)?"
+NO_WEIGHT = r"(?:ohne|without|no|sans|sin|senza|sem|zonder) (?:extra )?(?:gewicht|weight|poids|peso)"
 _BW = (
     r"(?:b\.?w\.?t?|b/w|body ?-?weight|bodywt|body|korpergewicht|eigengewicht|kg korper|poids du corps|pdc|pc"
     r"|peso corporal|peso corporeo|corpo libero|lichaamsgewicht|peso do corpo|unweighted"
-    r"|(?:ohne|without|no|sans|sin|senza|sem|zonder) (?:extra )?(?:gewicht|weight|poids|peso))"
+    rf"|{NO_WEIGHT})"
 )
 _HAND = (
     r"(?:(?:per|pro|each|a|je|par|por|cada|per la|/) ?(?:hand|arm|db|dumbbell|main|mano|mao|haltere|hantel|kb)s?"
